@@ -1,0 +1,65 @@
+from __future__ import annotations
+
+import json
+import subprocess
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from toolkit.execution import provenance as module
+from toolkit.execution.rates import last_rate, record_rate
+
+
+def made() -> dict[str, object]:
+    return module.provenance(title="Marrowby Basin", model_hash="0" * 16, step_rule="none")
+
+
+def test_time_is_frozen_by_source_date_epoch(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "86400")
+    assert module.timestamp() == "1970-01-02T00:00:00Z"
+    assert made() == made()
+
+
+@pytest.mark.parametrize("frozen", ["", "soon", "99999999999999999999"])
+def test_time_is_now_where_it_is_not_frozen(frozen: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", frozen)
+    age = datetime.now(tz=UTC) - datetime.fromisoformat(module.timestamp())
+    assert timedelta(seconds=-1) <= age < timedelta(minutes=1)
+
+
+def test_attributes_are_texts_that_name_versions_cautions_and_directions() -> None:
+    found = made()
+    assert all(isinstance(value, str) and value for value in found.values())
+    assert {"numpy", "xarray", "zarr", "dask"} <= json.loads(str(found["package_versions"])).keys()
+    for word in ("Girting", "Snap-back", "Screening aid", "pilots", "class"):
+        assert word in str(found["cautions"])
+    assert "FROM" in str(found["directions"]) and "runs TO" in str(found["directions"])
+
+
+def test_commit_never_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    def no_git(*args: object, **kwargs: object) -> None:
+        raise FileNotFoundError("git")
+
+    monkeypatch.setattr(subprocess, "run", no_git)
+    module.commit.cache_clear()
+    try:
+        assert module.commit() == "unknown"
+    finally:
+        module.commit.cache_clear()
+
+
+def test_rate_is_kept_and_not_spoilt_by_blocks_that_waited_for_the_compiler(
+    monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path_factory.mktemp("cache") / "new"))
+    assert last_rate() is None
+    record_rate([5.0, 0.01, 0.01, 4.0, 0.01], cases=500, workers=2, model_hash="abc")
+    rate = last_rate()
+    assert rate is not None and rate.cases_per_second == pytest.approx(200.0) and rate.cases == 500
+
+
+def test_a_spoilt_rate_is_no_rate(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    folder = tmp_path_factory.mktemp("cache")
+    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(folder))
+    (folder / "rate.json").write_text('{"cases_per_sec')
+    assert last_rate() is None

@@ -1,0 +1,122 @@
+"""Registry of the scalar functions that the engine compiles.
+
+Physics is written once, as plain scalar Python functions marked with
+:func:`kernel`. Importing them never imports numba, so a study can be checked
+and a load can be unit-tested without a compiler. :func:`compiled` makes the
+machine-code twin of a registered function, in which every call to another
+registered function is inlined, so that a loop over lanes of cases can be
+vectorised (see the chapter on the kernel in the developers' guide).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import inspect
+import os
+import sys
+import types
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+__all__ = ["cache_folder", "compiled", "kernel", "source_hash"]
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+_REGISTRY: dict[Callable[..., Any], None] = {}
+
+
+def kernel(function: F) -> F:
+    """Register a plain scalar function as compilable and return it unchanged."""
+    _REGISTRY[function] = None
+    return function
+
+
+def source_hash() -> str:
+    """Hash of the source text of every module that holds a kernel.
+
+    Returns
+    -------
+    str
+        16 hexadecimal digits. numba's own disk cache looks only at the file of
+        the outermost function and would miss an edit in a helper, so the cache
+        folder carries this hash in its name.
+    """
+    modules = sorted({function.__module__ for function in _REGISTRY} | {__name__})
+    digest = hashlib.sha256()
+    for name in modules:
+        digest.update(name.encode())
+        digest.update(inspect.getsource(sys.modules[name]).encode())
+    return digest.hexdigest()[:16]
+
+
+def cache_folder() -> Path:
+    """Folder of the compiled kernels, readable by its owner alone.
+
+    ``TOWAGE_CACHE_DIR`` overrides the default, ``$XDG_CACHE_HOME`` or
+    ``~/.cache``, and is where tests keep their own.
+    """
+    root = os.environ.get("TOWAGE_CACHE_DIR")
+    if root:
+        base = Path(root)
+    else:
+        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "towage-envelope"
+    folder = base / f"kernels-{source_hash()}"
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    folder.chmod(0o700)
+    return folder
+
+
+@cache
+def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Machine-code twin of a registered function.
+
+    Parameters
+    ----------
+    function : callable
+        A function marked with :func:`kernel`, called with arrays and numbers.
+
+    Returns
+    -------
+    callable
+        The numba dispatcher; it compiles at the first call, or loads the code
+        from :func:`cache_folder`, and releases the interpreter lock.
+
+    Raises
+    ------
+    KeyError
+        If the function is not registered.
+    """
+    if function not in _REGISTRY:
+        raise KeyError(f"{function.__qualname__} is not marked as a kernel")
+    import numba
+
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(cache_folder())
+    try:
+        return numba.njit(nogil=True, error_model="numpy", cache=True)(_rebound(function))
+    finally:
+        numba.config.CACHE_DIR = before
+
+
+@cache
+def _inlined(function: Callable[..., Any]) -> Callable[..., Any]:
+    import numba
+
+    return numba.njit(forceinline=True, nogil=True, error_model="numpy")(_rebound(function))
+
+
+def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Copy of a function whose references to other kernels are compiled ones."""
+    names = function.__globals__
+    bound = {
+        key: _inlined(value) if isinstance(value, types.FunctionType) and value in _REGISTRY else value
+        for key, value in names.items()
+        if key in function.__code__.co_names or key.startswith("__")
+    }
+    twin = types.FunctionType(function.__code__, bound, function.__name__, function.__defaults__)
+    twin.__qualname__ = function.__qualname__
+    twin.__module__ = function.__module__
+    twin.__doc__ = function.__doc__
+    return twin

@@ -1,0 +1,67 @@
+"""Named constants of how the master handles the tug, each with the spread it may have.
+
+They are judgement of the authors, no source, unless a line says otherwise.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "ANTICIPATION",
+    "APPROACH_GAP",
+    "FLOOR_RATE",
+    "HEADING_FREQUENCY",
+    "LANDING_SPEED",
+    "LOST_TIME",
+    "OPPOSED_SHARE",
+    "OPPOSED_UNTIL",
+    "PATIENCE",
+    "POOR_LEAD",
+    "RESPONSE_TIME",
+    "SHIFT_READY",
+    "SHIFT_SPEED",
+    "STATION_FREQUENCY",
+    "STATION_SHARE",
+    "TAKE_UP_SHARE",
+    "TAKE_UP_SPEED",
+    "TAKE_WEIGHT_POWER",
+    "USELESS_LEAD",
+]
+
+ANTICIPATION = 4.0
+"""Time over which the master reads the trend of the swing ahead [s]; spread 2 to 8."""
+RESPONSE_TIME = 6.0
+"""Time in which he means to bring the swing to the rate he wants [s]; spread 4 to 12."""
+FLOOR_RATE = 0.0043633231299858
+"""Rate he is content to work up to near the target: 15 degrees a minute [rad/s]; spread 8 to 20."""
+TAKE_WEIGHT_POWER = 0.15
+"""Share of bollard pull with which a slack line is stretched; common practice: dead slow to easy, 0.1 to 0.25."""
+STATION_FREQUENCY = 0.12
+"""Natural frequency with which the tug closes on her station [rad/s]; spread 0.08 to 0.2."""
+HEADING_FREQUENCY = 0.18
+"""Natural frequency with which the tug comes to her heading [rad/s]; spread 0.12 to 0.3."""
+SHIFT_READY = 20.0
+"""Time he allows for getting under way and settling again when he shifts [s]; spread 10 to 40."""
+SHIFT_SPEED = 1.0
+"""Speed at which she walks from one station to the other [m/s]; spread 0.7 to 1.5."""
+STATION_SHARE = 0.4
+"""Share of the bollard pull he uses along or across the line to keep station; spread 0.3 to 0.7."""
+LANDING_SPEED = 0.15
+"""Speed at which she comes onto the barge's side [m/s]; common practice 0.1 to 0.25."""
+APPROACH_GAP = 4.0
+"""Clear water she keeps from the barge's side while she walks along it [m]; spread 2 to 8."""
+OPPOSED_SHARE = 0.2
+"""Thrust with which the drives stand against each other when idle, over a drive's full thrust; spread 0.1 to 0.3."""
+OPPOSED_UNTIL = 0.5
+"""Thrust wanted, over a drive's full thrust, at which they no longer do; spread 0.3 to 0.8."""
+POOR_LEAD = 0.5235987755982988
+"""Lead error beyond which he eases power to regain his station: 30 degrees [rad]; spread 20 to 40."""
+TAKE_UP_SPEED = 0.2
+"""Speed at which she stretches a slack line [m/s]; common practice: let the line come tight first."""
+TAKE_UP_SHARE = 0.3
+"""The same over the speed of the barge's end at the rate limit; spread 0.2 to 0.6."""
+USELESS_LEAD = 1.0471975511965976
+"""Lead error at which the line no longer turns the barge: 60 degrees [rad]; common practice."""
+LOST_TIME = 20.0
+"""Time out of station, while working, after which the station counts as lost [s]; spread 10 to 40."""
+PATIENCE = 300.0
+"""Time a shift or the taking of weight may last before the station counts as lost [s]; spread 180 to 600."""

@@ -1,0 +1,179 @@
+"""The helm: where the tug should lie, and what her two drives are told to get her there.
+
+Everything here is done at a look, once an order interval, in the barge's axes
+mirrored so that the ordered turn is always to starboard. Trigonometry and
+branches are welcome: a look costs little beside the steps between two looks.
+"""
+
+from __future__ import annotations
+
+from math import atan2, cos, floor, pi, sin, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.kernels import kernel
+from toolkit.loads.scalars import clip
+from toolkit.motion.crew import HEADING_FREQUENCY, OPPOSED_SHARE, OPPOSED_UNTIL, STATION_FREQUENCY
+from toolkit.motion.layout import MEMORY, STATE, P
+
+__all__ = ["allocate", "give_orders", "heading_moment", "rounded_power", "station_force", "wrapped"]
+
+
+@kernel
+def wrapped(angle: float) -> float:
+    """Angle [rad] brought within -pi..pi."""
+    return angle - 2.0 * pi * floor((angle + pi) / (2.0 * pi))
+
+
+@kernel
+def station_force(
+    mass: float, error: float, wanted_velocity: float, velocity: float, speed_limit: float
+) -> float:
+    """Force [N] that closes a position error [m] no faster than a speed limit [m/s].
+
+    A speed toward the station in proportion to the error, held to the limit,
+    and a force in proportion to what is missing of that speed: the two make a
+    critically damped approach at `STATION_FREQUENCY`.
+    """
+    closing = clip(0.5 * STATION_FREQUENCY * error, -speed_limit, speed_limit)
+    return mass * 2.0 * STATION_FREQUENCY * (wanted_velocity + closing - velocity)
+
+
+@kernel
+def heading_moment(inertia: float, error: float, wanted_rate: float, rate: float) -> float:
+    """Moment [N m] that brings the tug to her heading, critically damped."""
+    return inertia * HEADING_FREQUENCY * (HEADING_FREQUENCY * clip(error, -0.5, 0.5) + 2.0 * (wanted_rate - rate))
+
+
+@kernel
+def rounded_power(thrust: float, full: float, step: float) -> float:
+    """Thrust [N] in whole power steps of a drive, nearest, none below half a step."""
+    level = floor(thrust / (full * step) + 0.5) * step
+    return full * (level if level < 1.0 else 1.0)
+
+
+@kernel
+def allocate(
+    ahead: float, side: float, moment: float, drive_x: float, half_spacing: float, full: float
+) -> tuple[float, float, float, float]:
+    """Share force and moment between two drives abreast.
+
+    Parameters
+    ----------
+    ahead, side, moment : float
+        Wanted on the tug [N, N, N m].
+    drive_x, half_spacing : float
+        Place of the drives [m].
+    full : float
+        Full thrust of one drive [N].
+
+    Returns
+    -------
+    ahead_starboard, side_starboard, ahead_port, side_port : float
+        Force of each drive [N].
+
+    Notes
+    -----
+    Side force comes first, held to 95 percent of what the drives have; then
+    the ahead and astern couple for the moment, held to 80 percent of the
+    rest; what is left goes ahead or astern. While little is wanted the drives
+    are set against each other, thrusting inward so that their wash goes clear,
+    for then a small turn of a drive gives a force at once (common practice, no
+    source).
+    """
+    side_each = clip(0.5 * side, -0.95 * full, 0.95 * full)
+    room = sqrt(full * full - side_each * side_each)
+    couple = clip((moment - drive_x * 2.0 * side_each) / (2.0 * half_spacing), -0.8 * room, 0.8 * room)
+    rest = room - abs(couple)
+    ahead_each = clip(0.5 * ahead, -rest, rest)
+    idle = 1.0 - (abs(ahead_each) + abs(side_each)) / (OPPOSED_UNTIL * full)
+    opposed = OPPOSED_SHARE * full * clip(idle, 0.0, 1.0)
+    return ahead_each - couple, side_each - opposed, ahead_each + couple, side_each + opposed
+
+
+@kernel
+def give_orders(
+    p: NDArray[np.float64], m: NDArray[np.float64], k: int, ahead: float, side: float, moment: float
+) -> None:
+    """Turn wanted force and moment on the tug, in mirrored axes, into pending orders."""
+    full, step, turn = p[P.unit_thrust, k], p[P.power_step, k], p[P.turn, k]
+    ahead_1, side_1, ahead_2, side_2 = allocate(
+        ahead, side, moment, p[P.drive_x, k], p[P.drive_half_spacing, k], full
+    )
+    if turn < 0.0:
+        ahead_1, side_1, ahead_2, side_2 = ahead_2, -side_2, ahead_1, -side_1
+    thrust_1 = sqrt(ahead_1 * ahead_1 + side_1 * side_1)
+    thrust_2 = sqrt(ahead_2 * ahead_2 + side_2 * side_2)
+    m[MEMORY.pending_thrust_starboard, k] = rounded_power(thrust_1, full, step)
+    m[MEMORY.pending_thrust_port, k] = rounded_power(thrust_2, full, step)
+    if m[MEMORY.pending_thrust_starboard, k] > 0.0:
+        m[MEMORY.pending_starboard_cosine, k] = ahead_1 / thrust_1
+        m[MEMORY.pending_starboard_sine, k] = side_1 / thrust_1
+    if m[MEMORY.pending_thrust_port, k] > 0.0:
+        m[MEMORY.pending_port_cosine, k] = ahead_2 / thrust_2
+        m[MEMORY.pending_port_sine, k] = side_2 / thrust_2
+    m[MEMORY.order_due, k] = m[MEMORY.time, k] + p[P.order_delay, k]
+
+
+@kernel
+def drag_of(p: NDArray[np.float64], k: int, ahead: float, side: float) -> tuple[float, float]:
+    """Force [N] that holds the tug at a steady velocity [m/s] against the water."""
+    resist = ahead * (p[P.tug_surge_linear, k] + p[P.tug_surge_quadratic, k] * abs(ahead))
+    return resist, 2.0 * p[P.tug_cross_flow, k] * p[P.tug_half_length, k] * side * abs(side)
+
+
+@kernel
+def pose(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
+    """Tug's midships [m, m] and heading [rad] in the barge's mirrored axes."""
+    cb, sb = s[STATE.barge_cosine, k], s[STATE.barge_sine, k]
+    north = s[STATE.tug_north, k] - s[STATE.barge_north, k]
+    east = s[STATE.tug_east, k] - s[STATE.barge_east, k]
+    turn = p[P.turn, k]
+    cosine = s[STATE.tug_cosine, k] * cb + s[STATE.tug_sine, k] * sb
+    sine = turn * (s[STATE.tug_sine, k] * cb - s[STATE.tug_cosine, k] * sb)
+    return cb * north + sb * east, turn * (cb * east - sb * north), atan2(sine, cosine)
+
+
+@kernel
+def steer(
+    s: NDArray[np.float64],
+    p: NDArray[np.float64],
+    m: NDArray[np.float64],
+    k: int,
+    force_x: float,
+    force_y: float,
+    steady_x: float,
+    steady_y: float,
+    heading: float,
+    heading_aim: float,
+    turn_aim: float,
+    held_moment: float,
+) -> None:
+    """Order the drives to give a force in the barge's mirrored axes and to hold a heading.
+
+    Parameters
+    ----------
+    s, p, m : ndarray, shape (rows, lanes)
+        State, parameters, memory.
+    k : int
+        Lane.
+    force_x, force_y : float
+        Force wanted on the tug [N].
+    steady_x, steady_y : float
+        Velocity through the water that the station itself has; its drag is
+        added, so that a moving station is kept without lag [m/s].
+    heading, heading_aim : float
+        Heading, and the heading wanted, off the barge's [rad].
+    turn_aim : float
+        Rate of turn of the heading wanted [rad/s].
+    held_moment : float
+        Moment about the tug's midships that line or fender already exert [N m].
+    """
+    c, sn = cos(heading), sin(heading)
+    drag_ahead, drag_side = drag_of(p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x)
+    moment = heading_moment(
+        p[P.tug_yaw_inertia, k], wrapped(heading_aim - heading), turn_aim, p[P.turn, k] * s[STATE.tug_yaw, k]
+    )
+    moment += p[P.tug_resistance_centre, k] * drag_side - held_moment
+    give_orders(p, m, k, c * force_x + sn * force_y + drag_ahead, c * force_y - sn * force_x + drag_side, moment)

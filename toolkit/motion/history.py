@@ -1,0 +1,103 @@
+"""The time history of one case, the same bits as when it ran among thousands."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.motion.batch import CHANNELS
+from toolkit.motion.engine import outcomes_of, run_prepared
+from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.log import TICK
+from toolkit.motion.phases import Phase
+from toolkit.motion.prepare import Columns, prepare
+from toolkit.quantities import INPUTS
+
+__all__ = ["case_history"]
+
+Array = NDArray[np.float64]
+
+
+def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
+    """Run one case again and keep what it did at every half second.
+
+    Parameters
+    ----------
+    columns : mapping of str to ndarray, shape (1,)
+        Every input of the register, as for `evaluate_columns`.
+
+    Returns
+    -------
+    channels : dict of str to ndarray, shape (entries,)
+        ``time`` [s]; ``barge_north``, ``barge_east``, ``tug_north``, ``tug_east`` [m];
+        ``barge_heading``, ``tug_heading`` [degree, true]; ``angle_turned`` [degree, the
+        ordered way]; ``swing_rate`` [degree/s, the ordered way]; ``tug_heel`` [degree,
+        starboard down]; ``line_tension``, ``contact_force`` [N]; ``line_lead`` [degree off
+        the lead aimed at; NaN for a push]; ``thrust_starboard``, ``thrust_port`` [N];
+        ``azimuth_starboard``, ``azimuth_port`` [degree clockwise from the tug's bow];
+        ``phase`` [code]; ``power_ordered`` [share of the bollard pull].
+    facts : dict of str to float
+        Sizes, limits of the gear and every outcome.
+
+    Raises
+    ------
+    ValueError
+        If `columns` does not hold exactly one case.
+    """
+    size = len(next(iter(columns.values())))
+    if size != 1:
+        raise ValueError(f"a history is of one case, not of {size}")
+    prepared = prepare(columns)
+    limit = float(np.asarray(columns["time_limit"])[0])
+    history = np.full((CHANNELS, math.ceil(limit / TICK) + 2), np.nan)
+    memories, finals = run_prepared(prepared, history)
+    entries = 0 if prepared.aground[0] else int(memories[MEMORY.ticks, 0]) + 1
+    h = history[:, :entries]
+    facts = {name: float(values[0]) for name, values in outcomes_of(columns, prepared, memories, finals).items()}
+    barge, tug, p = prepared.barge, prepared.tug, prepared.parameters[:, 0]
+    facts |= {
+        "barge_length": float(np.ravel(barge.length)[0]),
+        "barge_beam": float(np.ravel(barge.beam)[0]),
+        "tug_length": float(np.ravel(tug.length)[0]),
+        "tug_beam": float(np.ravel(tug.beam)[0]),
+        "deck_edge_angle": math.degrees(p[P.deck_edge_angle]),
+        "line_mbl": float(prepared.line_mbl[0]),
+        "barge_fitting_swl": float(np.ravel(barge.fitting_swl)[0]),
+        "line_length": float(p[P.line_length]),
+        "tug_towing_point": float(p[P.tug_towing_x]),
+        "barge_towing_point": float(p[P.barge_towing_x]),
+        "time_step": TICK / float(p[P.steps_per_tick]),
+    }
+    pushing = int(np.asarray(columns["manoeuvre"])[0]) == INPUTS["manoeuvre"].choices.index("swing_push")
+    report = len(STATE)
+    extra = report + len(REPORT)
+
+    def bearing(cosine: int, sine: int) -> Array:
+        return np.mod(np.degrees(np.arctan2(h[sine], h[cosine])), 360.0)
+
+    channels = {
+        "time": h[extra],
+        "barge_north": h[STATE.barge_north],
+        "barge_east": h[STATE.barge_east],
+        "barge_heading": bearing(STATE.barge_cosine, STATE.barge_sine),
+        "angle_turned": np.degrees(h[STATE.turned]),
+        "swing_rate": np.degrees(p[P.turn] * h[STATE.barge_yaw]),
+        "tug_north": h[STATE.tug_north],
+        "tug_east": h[STATE.tug_east],
+        "tug_heading": bearing(STATE.tug_cosine, STATE.tug_sine),
+        "tug_heel": np.degrees(h[STATE.heel]),
+        "line_tension": np.full(entries, np.nan) if pushing else h[report + REPORT.tension],
+        "contact_force": h[report + REPORT.contact] if pushing else np.full(entries, np.nan),
+        "line_lead": np.full(entries, np.nan) if pushing else np.degrees(h[extra + 3]),
+        "thrust_starboard": h[STATE.thrust_starboard],
+        "thrust_port": h[STATE.thrust_port],
+        "azimuth_starboard": bearing(STATE.starboard_cosine, STATE.starboard_sine),
+        "azimuth_port": bearing(STATE.port_cosine, STATE.port_sine),
+        "phase": h[extra + 1],
+        "power_ordered": h[extra + 2],
+    }
+    if entries:
+        channels["phase"][-1] = float(Phase.ended)
+    return channels, facts

@@ -1,0 +1,121 @@
+"""Swinging by pushing: the tug against the barge's side at a shoulder or quarter."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.kernels import kernel
+from toolkit.loads.scalars import clip
+from toolkit.motion.crew import APPROACH_GAP, LANDING_SPEED, SHIFT_SPEED, STATION_SHARE
+from toolkit.motion.helm import pose, station_force, steer
+from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.manoeuvres.station import quality_of, watch_station
+from toolkit.motion.master import judge_power
+from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
+
+__all__ = ["look_push", "station_error"]
+
+ARRIVED = 2.0
+"""Station error at which a shift is over [m]; judgement, spread 1 to 3."""
+NEAR = 4.0
+"""Station error within which she closes on the side again after a shift [m]; judgement, spread 2 to 6."""
+LEANING_GAP = 0.3
+"""Clear water she keeps from the side while she has nothing to push for [m]; judgement, spread 0.1 to 1."""
+POOR_SHARE, USELESS_SHARE = 0.08, 0.2
+"""Station error over barge length at which he eases, and at which the push no longer turns; judgement."""
+
+
+@kernel
+def station_error(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> float:
+    """Distance [m] of the tug, along the barge, off the station she is to push at."""
+    x, _, _ = pose(s, p, k)
+    return x - m[MEMORY.hand, k] * p[P.end, k] * p[P.station, k]
+
+
+@kernel
+def look_push(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
+    """One look of a master who swings a barge by pushing on her side.
+
+    Parameters
+    ----------
+    s, p, m, report : ndarray, shape (rows, lanes)
+        State, parameters, memory and the last report of loads.
+    k : int
+        Lane.
+
+    Notes
+    -----
+    The tug stays on one side. Pushing at one end turns the barge, pushing at
+    the other end checks her; in between the tug backs off, walks along the
+    side and lands again.
+    """
+    x, y, heading = pose(s, p, k)
+    side = -p[P.end, k]
+    gap = side * y - p[P.barge_half_beam, k] - p[P.fender_reach, k]
+    touching = report[REPORT.contact, k] > 0.0
+    full = 2.0 * p[P.unit_thrust, k]
+    error = station_error(s, p, m, k)
+
+    if m[MEMORY.phase, k] == TAKE_WEIGHT and touching:
+        m[MEMORY.phase, k] = ACCELERATE
+    if m[MEMORY.phase, k] == SHIFT and abs(error) < ARRIVED:
+        m[MEMORY.phase, k] = CHECK if m[MEMORY.hand, k] < 0.0 else ACCELERATE
+    power = 0.0
+    if m[MEMORY.phase, k] not in (SHIFT, TAKE_WEIGHT):
+        power = judge_power(s, p, m, k)
+        m[MEMORY.looks, k] += 1.0
+        if power > 1.0:
+            m[MEMORY.saturated, k] += 1.0
+        power = clip(power, 0.0, 1.0) * p[P.power_setting, k]
+        error = station_error(s, p, m, k)
+    shifting = m[MEMORY.phase, k] == SHIFT
+    length = 2.0 * p[P.barge_half_length, k]
+    quality = 1.0 if shifting else quality_of(error, POOR_SHARE * length + ARRIVED, USELESS_SHARE * length + NEAR)
+    power *= quality
+    m[MEMORY.power, k] = power
+    m[MEMORY.lead, k] = error
+
+    # velocities through the water in the barge's mirrored axes
+    turn = p[P.turn, k]
+    ub, vb, rb = s[STATE.barge_surge, k], turn * s[STATE.barge_sway, k], turn * s[STATE.barge_yaw, k]
+    ut, vt = s[STATE.tug_surge, k], turn * s[STATE.tug_sway, k]
+    c, sn = cos(heading), sin(heading)
+    steady_x, steady_y = ub - rb * y, vb + rb * x
+    missing_x, missing_y = steady_x - (c * ut - sn * vt), steady_y - (sn * ut + c * vt)
+
+    # along the side: to the station, no faster than the gap allows
+    mass = 0.5 * (p[P.tug_surge_mass, k] + p[P.tug_sway_mass, k])
+    walk = SHIFT_SPEED * clip(gap / (0.5 * APPROACH_GAP), 0.1, 1.0)
+    keep = STATION_SHARE * full
+    along = clip(station_force(mass, -error, missing_x, 0.0, walk), -keep, keep)
+    # off the side: clear while walking, else landing, pushing or lying close
+    off = missing_y * side
+    if shifting and abs(error) > NEAR:
+        outward = station_force(mass, APPROACH_GAP - gap, off, 0.0, SHIFT_SPEED)
+    elif touching and power > 0.0:
+        outward = -power * full
+    elif power > 0.0 or m[MEMORY.phase, k] == TAKE_WEIGHT:
+        outward = station_force(mass, -10.0, off, 0.0, LANDING_SPEED + 0.2 * clip(gap - 1.0, 0.0, 4.0))
+    else:
+        outward = station_force(mass, LEANING_GAP - gap, off, 0.0, 2.0 * LANDING_SPEED)
+
+    if not touching or power <= 0.0:
+        outward = clip(outward, -keep, keep)
+
+    heading_aim = -0.5 * pi * side
+    held = 0.0
+    if p[P.athwart, k] > 0.0:
+        heading_aim = 0.0
+        if touching:  # the fenders, well apart, take most of the moment of drives that do not sit amidships
+            spread = 0.8 * abs(p[P.fender_first_x, k] - p[P.fender_second_x, k]) * 0.5
+            held = clip(-p[P.drive_x, k] * outward * side, -spread * abs(outward), spread * abs(outward))
+    steer(
+        s, p, m, k, along, side * outward, steady_x, steady_y * (0.0 if touching else 1.0),
+        heading, heading_aim, rb, held,
+    )  # fmt: skip
+    watch_station(p, m, k, quality)

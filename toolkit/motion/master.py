@@ -1,0 +1,138 @@
+"""The master's judgement: which rate of swing he wants, with how much power, from which side."""
+
+from __future__ import annotations
+
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.kernels import kernel
+from toolkit.loads.scalars import clip
+from toolkit.motion.crew import ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
+from toolkit.motion.layout import MEMORY, STATE, P
+from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
+
+__all__ = ["judge_power", "wanted_rate"]
+
+SHIFT_MARGIN = 0.25
+"""Excess of the swing rate, over the rate he came with, that makes him go round to check."""
+RUNAWAY_MARGIN = 1.0
+"""The same on the rate limit, before easing: a wind that turns the barge at twice the rate she may have."""
+
+
+@kernel
+def wanted_rate(left: float, easing_angle: float, rate_limit: float, rate_cap: float) -> float:
+    """Rate of swing [rad/s] that the master wants with an angle left to turn.
+
+    The limit until `easing_angle` before the target; from there the rate he
+    came with falls in proportion to what is left, through nothing at the
+    target, to a turn back beyond it.
+    """
+    easing = clip(rate_cap * left / easing_angle, -rate_cap, rate_cap)
+    return rate_limit if left > easing_angle else easing
+
+
+@kernel
+def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float) -> float:
+    """Share of bollard pull that changes the swing by `need` within `RESPONSE_TIME`, and holds `wanted`.
+
+    A master who has the feel of his barge: her inertia with the tug's mass at
+    the lever, and the drag of pure yaw at the rate he wants.
+    """
+    half_length = p[P.barge_half_length, k]
+    lever = p[P.station, k] if p[P.pushing, k] > 0.0 else half_length
+    inertia = p[P.barge_yaw_inertia, k] + p[P.tug_surge_mass, k] * lever * lever
+    hold = 0.5 * p[P.barge_cross_flow, k] * half_length * half_length * half_length * half_length
+    moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted)
+    return moment / (lever * 2.0 * p[P.unit_thrust, k])
+
+
+@kernel
+def coasted(p: NDArray[np.float64], k: int, left: float, rate: float) -> tuple[float, float]:
+    """Angle left [rad] and rate [rad/s] once the tug could be on the other side.
+
+    The closed form of a swing that quadratic drag alone slows:
+    ``r = r0 / (1 + k r0 t / I)``, ``psi = I / k ln(1 + k r0 t / I)``.
+    """
+    half_length = p[P.barge_half_length, k]
+    drag = 0.5 * p[P.barge_cross_flow, k] * half_length * half_length * half_length * half_length
+    slowing = drag / p[P.barge_yaw_inertia, k]
+    growth = 1.0 + slowing * abs(rate) * p[P.shift_time, k]
+    if slowing < 1e-9:
+        return left - rate * p[P.shift_time, k], rate
+    sign = 1.0 if rate > 0.0 else -1.0
+    return left - sign * log(growth) / slowing, rate / growth
+
+
+@kernel
+def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> float:
+    """Decide on the power and on a shift; the phase and the hand are kept in memory.
+
+    Parameters
+    ----------
+    s, p, m : ndarray, shape (rows, lanes)
+        State, parameters, memory.
+    k : int
+        Lane.
+
+    Returns
+    -------
+    float
+        Power wanted from the present side as a share of the power setting,
+        before limits: above 1 means that more would be used if there were
+        more; 0 means to feather.
+
+    Notes
+    -----
+    The *hand* is +1 on the side that turns the barge the ordered way and -1
+    on the side that checks her. He reads the trend of the swing a few seconds
+    ahead, works from the side he is on while that helps, feathers while it
+    does not, and shifts when the swing is well off what he wants.
+    """
+    rate = p[P.turn, k] * s[STATE.barge_yaw, k]
+    left = p[P.target, k] - s[STATE.turned, k]
+    limit, easing_angle = p[P.rate_limit, k], p[P.easing_angle, k]
+    interval = 0.5 * p[P.look_ticks, k]
+    trend = (rate - m[MEMORY.last_rate, k]) / interval
+    m[MEMORY.last_rate, k] = rate
+    expected = rate + trend * ANTICIPATION
+    easing = left <= easing_angle
+    if not easing:
+        floor = FLOOR_RATE if limit > FLOOR_RATE else limit
+        m[MEMORY.rate_cap, k] = clip(rate, floor, limit)
+    cap = m[MEMORY.rate_cap, k]
+    wanted = wanted_rate(left, easing_angle, limit, cap)
+    need = wanted - expected
+
+    steady_angle, steady_rate = p[P.steady_angle, k], p[P.steady_rate, k]
+    hand = m[MEMORY.hand, k]
+    if abs(left) < 0.8 * steady_angle and abs(rate) < 0.8 * steady_rate:
+        m[MEMORY.phase, k] = STEADY
+        return 0.0
+
+    if hand > 0.0:  # could she be checked in time if he went to the other side now?
+        left_then, rate_then = coasted(p, k, left, rate)
+        excess = rate_then - wanted_rate(left_then, easing_angle, limit, cap)
+        margin = (SHIFT_MARGIN * cap if left_then <= easing_angle else RUNAWAY_MARGIN * limit) + 0.5 * steady_rate
+    else:
+        excess = wanted - rate
+        margin = SHIFT_MARGIN * cap + 0.5 * steady_rate
+    if abs(left) > 0.9 * steady_angle and abs(rate) < 2.0 * steady_rate:
+        excess = hand * (rate - wanted)
+        margin = 0.05 * cap
+    if excess > margin:
+        m[MEMORY.hand, k] = -hand
+        m[MEMORY.phase, k] = SHIFT
+        m[MEMORY.phase_start, k] = m[MEMORY.time, k]
+        m[MEMORY.shifts, k] += 1.0
+        return 0.0
+
+    power = hand * power_for(p, k, need, wanted) / p[P.power_setting, k]
+    if hand < 0.0:
+        m[MEMORY.phase, k] = CHECK
+    elif easing or power < 1.0:
+        m[MEMORY.phase, k] = HOLD
+    else:
+        m[MEMORY.phase, k] = ACCELERATE
+    return power if power > 0.0 else 0.0

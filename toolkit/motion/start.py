@@ -1,0 +1,76 @@
+"""Where both vessels lie, and how they move, when a case begins."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.motion.layout import State
+
+__all__ = ["start_of"]
+
+Array = NDArray[np.float64]
+
+SLACK_AT_START = 0.97
+"""Distance between the towing points over the line's length at the start; judgement, spread 0.9 to 1."""
+GAP_AT_START = 0.3
+"""Clear water between fender and barge at the start of a push [m]; judgement, spread 0 to 2."""
+
+
+def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool_]) -> Array:
+    """State at the start: the tug on her station, line slack or fender just clear, drives idle.
+
+    Parameters
+    ----------
+    rows : mapping of str to ndarray
+        Parameters by name.
+    heading : ndarray, shape (n,)
+        True heading of the barge [rad].
+    stopped : ndarray of bool, shape (n,)
+        Both vessels stopped over the ground; else both drift with the current.
+
+    Returns
+    -------
+    ndarray, shape (rows of state, n)
+    """
+    pushing, athwart = rows["pushing"] > 0.0, rows["athwart"] > 0.0
+    end, turn, lead = rows["end"], rows["turn"], rows["lead"]
+    # in the barge's axes, mirrored so that the turn is to starboard
+    out_x, out_y = end * np.cos(lead), end * np.sin(lead)
+    along_line = np.arctan2(out_y, out_x) + np.where(rows["stern_first"] > 0.0, np.pi, 0.0)
+    across_line = np.where(end > 0.0, np.pi, 0.0) + lead - 0.5 * np.pi
+    pull_heading = np.where(athwart, across_line, along_line)
+    reach = SLACK_AT_START * rows["line_length"]
+    pull_x = rows["barge_towing_x"] + reach * out_x - rows["tug_towing_x"] * np.cos(pull_heading)
+    pull_y = reach * out_y - rows["tug_towing_x"] * np.sin(pull_heading)
+    side = -end
+    push_heading = np.where(athwart, 0.0, -0.5 * np.pi * side)
+    push_x = end * rows["station"]
+    push_y = side * (rows["barge_half_beam"] + rows["fender_reach"] + GAP_AT_START)
+
+    x = np.where(pushing, push_x, pull_x)
+    y = turn * np.where(pushing, push_y, pull_y)
+    tug_heading = heading + turn * np.where(pushing, push_heading, pull_heading)
+    drift_north = np.where(stopped, -rows["current_north"], 0.0)
+    drift_east = np.where(stopped, -rows["current_east"], 0.0)
+
+    def into(angle: Array) -> tuple[Array, Array]:
+        c, s = np.cos(angle), np.sin(angle)
+        return c * drift_north + s * drift_east, c * drift_east - s * drift_north
+
+    barge_surge, barge_sway = into(heading)
+    tug_surge, tug_sway = into(tug_heading)
+    size = np.broadcast(x, heading).shape
+    zero, one = np.zeros(size), np.ones(size)
+    state = State(
+        barge_north=zero, barge_east=zero, barge_cosine=np.cos(heading), barge_sine=np.sin(heading),
+        barge_surge=barge_surge, barge_sway=barge_sway, barge_yaw=zero, turned=zero,
+        tug_north=np.cos(heading) * x - np.sin(heading) * y, tug_east=np.sin(heading) * x + np.cos(heading) * y,
+        tug_cosine=np.cos(tug_heading), tug_sine=np.sin(tug_heading),
+        tug_surge=tug_surge, tug_sway=tug_sway, tug_yaw=zero, heel=zero, heel_rate=zero,
+        thrust_starboard=zero, starboard_cosine=one, starboard_sine=zero,
+        thrust_port=zero, port_cosine=one, port_sine=zero, drive_energy=zero,
+    )  # type: ignore[arg-type]  # fmt: skip
+    return np.stack([np.broadcast_to(np.asarray(row), size) for row in state])

@@ -1,0 +1,81 @@
+"""The time step of a case, from the stiffest thing in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.motion.log import TICK
+
+__all__ = ["ANGLE_PER_STEP", "CHOICES", "RATE_PER_STEP", "STEP_RULE", "steps_per_tick"]
+
+Array = NDArray[np.float64]
+
+CHOICES = (5, 10, 20, 40, 80)
+"""Steps a tick that a case may have; the longest step is 0.1 s."""
+ANGLE_PER_STEP = 0.4
+"""Largest phase angle of the stiffest oscillation in a step [rad]."""
+RATE_PER_STEP = 1.0
+"""Largest step over the shortest time of decay."""
+STEP_RULE = (
+    f"classical Runge-Kutta, fixed step a case: the longest of {', '.join(f'{TICK / n:g}' for n in CHOICES)} s "
+    f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay in a step"
+)
+"""The rule in one line, for provenance."""
+
+
+def steps_per_tick(rows: Mapping[str, Array]) -> Array:
+    """Steps a tick for each case.
+
+    Parameters
+    ----------
+    rows : mapping of str to ndarray
+        Parameters by name, all but this one.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        One of `CHOICES`, the largest where even that is too few.
+
+    Notes
+    -----
+    A spring between two hulls sees the sum of their mobilities at its ends
+    (translation, yaw, and roll of the tug). The rule looks at line and fender,
+    at the damping of both, and at fender friction near sticking.
+    """
+    line = rows["line_stiffness"]
+    tug = 1.0 / np.minimum(rows["tug_surge_mass"], rows["tug_sway_mass"])
+    barge = 1.0 / rows["barge_surge_mass"]
+    mobility = (
+        tug
+        + rows["tug_towing_x"] ** 2 / rows["tug_yaw_inertia"]
+        + rows["tug_towing_height"] ** 2 / rows["tug_roll_inertia"]
+        + barge
+        + rows["barge_half_length"] ** 2 / rows["barge_yaw_inertia"]
+    )
+    reach = np.maximum(np.abs(rows["fender_first_x"]), np.abs(rows["fender_first_y"]))
+    touch = (
+        tug
+        + reach**2 / rows["tug_yaw_inertia"]
+        + rows["fender_height"] ** 2 / rows["tug_roll_inertia"]
+        + barge
+        + rows["barge_half_length"] ** 2 / rows["barge_yaw_inertia"]
+    )
+    fender = 2.0 * rows["fender_stiffness"]
+    squeeze = np.where(fender > 0.0, 2.0 * rows["unit_thrust"] * rows["power_setting"], 0.0)
+    roll = rows["tug_weight"] * rows["metacentric_height"] / rows["tug_roll_inertia"]
+    angular = np.sqrt(np.maximum.reduce(np.broadcast_arrays(line * mobility, fender * touch, roll)))
+    decay = np.maximum.reduce(
+        np.broadcast_arrays(
+            line * rows["line_loss_time"] * mobility,
+            fender * rows["fender_loss_time"] * touch,
+            rows["fender_friction"] * squeeze / rows["fender_creep"] * touch,
+            1.0 / rows["spool_settle"],
+            1.0 / rows["slew_settle"],
+        )
+    )
+    wanted = TICK * np.maximum(angular / ANGLE_PER_STEP, decay / RATE_PER_STEP)
+    choices = np.asarray(CHOICES, dtype=np.float64)
+    return choices[np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)]
