@@ -9,15 +9,13 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.motion.derivatives import derivatives
-from toolkit.motion.layout import MEMORY, ORDER, REPORT, STATE, P
+from toolkit.motion.layout import LANES, MEMORY, ORDER, REPORT, STATE, P
 from toolkit.motion.log import TICK, WINDOW, note_step, note_tick
 from toolkit.motion.manoeuvres.swing_pull import look_pull
 from toolkit.motion.manoeuvres.swing_push import look_push
 
-__all__ = ["CHANNELS", "LANES", "run_batch", "step_lanes"]
+__all__ = ["CHANNELS", "run_batch", "step_lanes"]
 
-LANES = 16
-"""Cases side by side; a fixed number, so that no remainder is computed by other instructions."""
 STATES = len(STATE)
 PARAMETERS = len(P)
 ORDERS = len(ORDER)
@@ -41,10 +39,10 @@ def rates_of_lanes(
 def renormalise(s: NDArray[np.float64], cosine_row: int, sine_row: int) -> None:
     """Bring direction pairs back to length one, where rounding and the step have moved them."""
     for k in range(LANES):
-        c, sn = s[cosine_row, k], s[sine_row, k]
+        c, sn = s[cosine_row + k], s[sine_row + k]
         scale = 1.0 / sqrt(c * c + sn * sn)
-        s[cosine_row, k] = c * scale
-        s[sine_row, k] = sn * scale
+        s[cosine_row + k] = c * scale
+        s[sine_row + k] = sn * scale
 
 
 @kernel
@@ -57,24 +55,20 @@ def step_lanes(
     rates_of_lanes(s, p, o, d, report)
     for k in range(LANES):
         note_step(s, m, report, k)
-    for i in range(STATES):
-        for k in range(LANES):
-            total[i, k] = d[i, k]
-            trial[i, k] = s[i, k] + 0.5 * step * d[i, k]
+    for i in range(STATES * LANES):
+        total[i] = d[i]
+        trial[i] = s[i] + 0.5 * step * d[i]
     rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES):
-        for k in range(LANES):
-            total[i, k] += 2.0 * d[i, k]
-            trial[i, k] = s[i, k] + 0.5 * step * d[i, k]
+    for i in range(STATES * LANES):
+        total[i] += 2.0 * d[i]
+        trial[i] = s[i] + 0.5 * step * d[i]
     rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES):
-        for k in range(LANES):
-            total[i, k] += 2.0 * d[i, k]
-            trial[i, k] = s[i, k] + step * d[i, k]
+    for i in range(STATES * LANES):
+        total[i] += 2.0 * d[i]
+        trial[i] = s[i] + step * d[i]
     rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES):
-        for k in range(LANES):
-            s[i, k] += step / 6.0 * (total[i, k] + d[i, k])
+    for i in range(STATES * LANES):
+        s[i] += step / 6.0 * (total[i] + d[i])
     renormalise(s, STATE.barge_cosine, STATE.barge_sine)
     renormalise(s, STATE.tug_cosine, STATE.tug_sine)
     renormalise(s, STATE.starboard_cosine, STATE.starboard_sine)
@@ -88,35 +82,35 @@ def load_lane(
 ) -> None:  # fmt: skip
     """Put a case into a lane."""
     for i in range(STATES):
-        s[i, k] = initial[i, case]
+        s[i * LANES + k] = initial[i, case]
     for i in range(PARAMETERS):
-        p[i, k] = parameters[i, case]
+        p[i * LANES + k] = parameters[i, case]
     for i in range(MEMORIES):
-        m[i, k] = 0.0
+        m[i * LANES + k] = 0.0
     for i in range(WINDOW):
-        w[i, k] = 0.0
-    m[MEMORY.hand, k] = 1.0
-    m[MEMORY.first_taut, k] = -1.0
-    m[MEMORY.time_to_turn, k] = -1.0
-    m[MEMORY.time_to_steady, k] = -1.0
-    m[MEMORY.order_due, k] = -1.0
-    m[MEMORY.pending_starboard_cosine, k] = s[STATE.starboard_cosine, k]
-    m[MEMORY.pending_starboard_sine, k] = s[STATE.starboard_sine, k]
-    m[MEMORY.pending_port_cosine, k] = s[STATE.port_cosine, k]
-    m[MEMORY.pending_port_sine, k] = s[STATE.port_sine, k]
+        w[i * LANES + k] = 0.0
+    m[MEMORY.hand + k] = 1.0
+    m[MEMORY.first_taut + k] = -1.0
+    m[MEMORY.time_to_turn + k] = -1.0
+    m[MEMORY.time_to_steady + k] = -1.0
+    m[MEMORY.order_due + k] = -1.0
+    m[MEMORY.pending_starboard_cosine + k] = s[STATE.starboard_cosine + k]
+    m[MEMORY.pending_starboard_sine + k] = s[STATE.starboard_sine + k]
+    m[MEMORY.pending_port_cosine + k] = s[STATE.port_cosine + k]
+    m[MEMORY.pending_port_sine + k] = s[STATE.port_sine + k]
     take_orders(m, o, k)
 
 
 @kernel
 def take_orders(m: NDArray[np.float64], o: NDArray[np.float64], k: int) -> None:
     """Let the pending orders come into force."""
-    o[ORDER.thrust_starboard, k] = m[MEMORY.pending_thrust_starboard, k]
-    o[ORDER.starboard_cosine, k] = m[MEMORY.pending_starboard_cosine, k]
-    o[ORDER.starboard_sine, k] = m[MEMORY.pending_starboard_sine, k]
-    o[ORDER.thrust_port, k] = m[MEMORY.pending_thrust_port, k]
-    o[ORDER.port_cosine, k] = m[MEMORY.pending_port_cosine, k]
-    o[ORDER.port_sine, k] = m[MEMORY.pending_port_sine, k]
-    m[MEMORY.order_due, k] = -1.0
+    o[ORDER.thrust_starboard + k] = m[MEMORY.pending_thrust_starboard + k]
+    o[ORDER.starboard_cosine + k] = m[MEMORY.pending_starboard_cosine + k]
+    o[ORDER.starboard_sine + k] = m[MEMORY.pending_starboard_sine + k]
+    o[ORDER.thrust_port + k] = m[MEMORY.pending_thrust_port + k]
+    o[ORDER.port_cosine + k] = m[MEMORY.pending_port_cosine + k]
+    o[ORDER.port_sine + k] = m[MEMORY.pending_port_sine + k]
+    m[MEMORY.order_due + k] = -1.0
 
 
 @kernel
@@ -125,15 +119,15 @@ def look_and_order(
     report: NDArray[np.float64], k: int,
 ) -> None:  # fmt: skip
     """Let due orders come into force, look if it is time to, and obey at once where there is no delay."""
-    time = m[MEMORY.time, k]
-    if 0.0 <= m[MEMORY.order_due, k] <= time:
+    time = m[MEMORY.time + k]
+    if 0.0 <= m[MEMORY.order_due + k] <= time:
         take_orders(m, o, k)
-    if m[MEMORY.next_look, k] <= time:
-        if p[P.pushing, k] > 0.0:
+    if m[MEMORY.next_look + k] <= time:
+        if p[P.pushing + k] > 0.0:
             look_push(s, p, m, report, k)
         else:
             look_pull(s, p, m, report, k)
-        if 0.0 <= m[MEMORY.order_due, k] <= time:
+        if 0.0 <= m[MEMORY.order_due + k] <= time:
             take_orders(m, o, k)
 
 
@@ -144,13 +138,13 @@ def record(
 ) -> None:  # fmt: skip
     """Write one entry of a history."""
     for i in range(STATES):
-        history[i, entry] = s[i, k]
+        history[i, entry] = s[i * LANES + k]
     for i in range(REPORTS):
-        history[STATES + i, entry] = report[i, k]
-    history[STATES + REPORTS, entry] = m[MEMORY.time, k]
-    history[STATES + REPORTS + 1, entry] = m[MEMORY.phase, k]
-    history[STATES + REPORTS + 2, entry] = m[MEMORY.power, k]
-    history[STATES + REPORTS + 3, entry] = m[MEMORY.lead, k]
+        history[STATES + i, entry] = report[i * LANES + k]
+    history[STATES + REPORTS, entry] = m[MEMORY.time + k]
+    history[STATES + REPORTS + 1, entry] = m[MEMORY.phase + k]
+    history[STATES + REPORTS + 2, entry] = m[MEMORY.power + k]
+    history[STATES + REPORTS + 3, entry] = m[MEMORY.lead + k]
 
 
 @kernel
@@ -192,11 +186,11 @@ def run_batch(
     """
     cases = initial.shape[1]
     entries = history.shape[1]
-    s, d = np.zeros((STATES, LANES)), np.zeros((STATES, LANES))
-    total, trial = np.zeros((STATES, LANES)), np.zeros((STATES, LANES))
-    p, o = np.zeros((PARAMETERS, LANES)), np.zeros((ORDERS, LANES))
-    m, w = np.zeros((MEMORIES, LANES)), np.zeros((WINDOW, LANES))
-    report = np.zeros((REPORTS, LANES))
+    s, d = np.zeros(STATES * LANES), np.zeros(STATES * LANES)
+    total, trial = np.zeros(STATES * LANES), np.zeros(STATES * LANES)
+    p, o = np.zeros(PARAMETERS * LANES), np.zeros(ORDERS * LANES)
+    m, w = np.zeros(MEMORIES * LANES), np.zeros(WINDOW * LANES)
+    report = np.zeros(REPORTS * LANES)
     lane_case = np.zeros(LANES, np.int64)
     step = TICK / steps
     waiting, ended, worked = 0, 0, 0
@@ -221,19 +215,19 @@ def run_batch(
             if case < 0:
                 continue
             note_step(s, m, report, k)
-            m[MEMORY.window_sum, k] -= report[REPORT.tension, k]
+            m[MEMORY.window_sum + k] -= report[REPORT.tension + k]
             note_tick(s, p, m, report, w, k)
-            if m[MEMORY.outcome, k] == 0.0:
+            if m[MEMORY.outcome + k] == 0.0:
                 look_and_order(s, p, o, m, report, k)
             if case == 0:
-                entry = int(m[MEMORY.ticks, k])
+                entry = int(m[MEMORY.ticks + k])
                 if entry < entries:
                     record(history, s, m, report, entry, k)
-            if m[MEMORY.outcome, k] != 0.0:
+            if m[MEMORY.outcome + k] != 0.0:
                 for i in range(MEMORIES):
-                    memories[i, case] = m[i, k]
+                    memories[i, case] = m[i * LANES + k]
                 for i in range(STATES):
-                    finals[i, case] = s[i, k]
+                    finals[i, case] = s[i * LANES + k]
                 ended += 1
                 lane_case[k] = -1
                 load_lane(initial, parameters, s, p, o, m, w, waiting if waiting < cases else case, k)

@@ -128,11 +128,11 @@ def derivatives(
 
     Parameters
     ----------
-    s, p, o : ndarray, shape (rows, lanes)
+    s, p, o : ndarray, shape (rows * lanes,)
         State, parameters and orders in force, rows by `toolkit.motion.layout`.
-    d : ndarray, shape (rows of state, lanes)
+    d : ndarray, shape (rows of state * lanes,)
         Receives the rates.
-    report : ndarray, shape (rows of report, lanes)
+    report : ndarray, shape (rows of report * lanes,)
         Receives line tension [N], contact force [N] and the contact's station
         times force [N m].
     k : int
@@ -145,11 +145,11 @@ def derivatives(
     at once. Every load acts on the body it belongs to and its reaction on the
     other, at the same point.
     """
-    cb, sb = s[STATE.barge_cosine, k], s[STATE.barge_sine, k]
-    ub, vb, rb = s[STATE.barge_surge, k], s[STATE.barge_sway, k], s[STATE.barge_yaw, k]
-    ct, st = s[STATE.tug_cosine, k], s[STATE.tug_sine, k]
-    ut, vt, rt = s[STATE.tug_surge, k], s[STATE.tug_sway, k], s[STATE.tug_yaw, k]
-    heel, heel_rate = s[STATE.heel, k], s[STATE.heel_rate, k]
+    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    ub, vb, rb = s[STATE.barge_surge + k], s[STATE.barge_sway + k], s[STATE.barge_yaw + k]
+    ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
+    ut, vt, rt = s[STATE.tug_surge + k], s[STATE.tug_sway + k], s[STATE.tug_yaw + k]
+    heel, heel_rate = s[STATE.heel + k], s[STATE.heel_rate + k]
     heel_cosine, heel_sine = cosine_of_heel(heel), sine_of_heel(heel)
 
     # velocities of both hulls through the water, in north and east
@@ -157,61 +157,61 @@ def derivatives(
     tug_north, tug_east = ct * ut - st * vt, st * ut + ct * vt
 
     # barge alone: water and wind
-    side_b, moment_b = cross_flow(vb, rb, p[P.barge_half_length, k], p[P.barge_cross_flow, k])
-    ahead_b = surge_resistance(ub, p[P.barge_surge_linear, k], p[P.barge_surge_quadratic, k])
-    air_north = p[P.wind_north, k] - p[P.current_north, k]
-    air_east = p[P.wind_east, k] - p[P.current_east, k]
+    side_b, moment_b = cross_flow(vb, rb, p[P.barge_half_length + k], p[P.barge_cross_flow + k])
+    ahead_b = surge_resistance(ub, p[P.barge_surge_linear + k], p[P.barge_surge_quadratic + k])
+    air_north = p[P.wind_north + k] - p[P.current_north + k]
+    air_east = p[P.wind_east + k] - p[P.current_east + k]
     relative_north, relative_east = air_north - barge_north, air_east - barge_east
     wind_ahead, wind_side, wind_moment = wind_load(
         cb * relative_north + sb * relative_east,
         cb * relative_east - sb * relative_north,
-        p[P.barge_wind_lateral, k],
-        p[P.barge_wind_frontal, k],
-        p[P.barge_wind_transverse, k],
-        p[P.barge_wind_bow, k],
-        p[P.barge_wind_stern, k],
-        p[P.barge_wind_cross, k],
-        p[P.barge_wind_offset, k],
-        2.0 * p[P.barge_half_length, k],
+        p[P.barge_wind_lateral + k],
+        p[P.barge_wind_frontal + k],
+        p[P.barge_wind_transverse + k],
+        p[P.barge_wind_bow + k],
+        p[P.barge_wind_stern + k],
+        p[P.barge_wind_cross + k],
+        p[P.barge_wind_offset + k],
+        2.0 * p[P.barge_half_length + k],
     )
     ahead_b += wind_ahead
     side_b += wind_side
     moment_b += wind_moment
 
     # tug alone: water (her resistance centre lies off midships) and wind
-    centre = p[P.tug_resistance_centre, k]
-    hull_side, hull_moment = cross_flow(vt + centre * rt, rt, p[P.tug_half_length, k], p[P.tug_cross_flow, k])
-    ahead_t = surge_resistance(ut, p[P.tug_surge_linear, k], p[P.tug_surge_quadratic, k])
+    centre = p[P.tug_resistance_centre + k]
+    hull_side, hull_moment = cross_flow(vt + centre * rt, rt, p[P.tug_half_length + k], p[P.tug_cross_flow + k])
+    ahead_t = surge_resistance(ut, p[P.tug_surge_linear + k], p[P.tug_surge_quadratic + k])
     side_t = hull_side
     moment_t = hull_moment + centre * hull_side
-    roll_t = p[P.tug_resistance_height, k] * hull_side
+    roll_t = p[P.tug_resistance_height + k] * hull_side
     relative_north, relative_east = air_north - tug_north, air_east - tug_east
     wind_ahead, wind_side, wind_moment = wind_load(
         ct * relative_north + st * relative_east,
         ct * relative_east - st * relative_north,
-        p[P.tug_wind_lateral, k],
-        p[P.tug_wind_frontal, k],
-        p[P.tug_wind_transverse, k],
-        p[P.tug_wind_bow, k],
-        p[P.tug_wind_stern, k],
-        p[P.tug_wind_cross, k],
+        p[P.tug_wind_lateral + k],
+        p[P.tug_wind_frontal + k],
+        p[P.tug_wind_transverse + k],
+        p[P.tug_wind_bow + k],
+        p[P.tug_wind_stern + k],
+        p[P.tug_wind_cross + k],
         0.0,
-        2.0 * p[P.tug_half_length, k],
+        2.0 * p[P.tug_half_length + k],
     )
     ahead_t += wind_ahead
     side_t += wind_side
     moment_t += wind_moment
-    roll_t += p[P.tug_wind_height, k] * wind_side
+    roll_t += p[P.tug_wind_height + k] * wind_side
 
     # drives
-    t1, c1, s1 = s[STATE.thrust_starboard, k], s[STATE.starboard_cosine, k], s[STATE.starboard_sine, k]
-    t2, c2, s2 = s[STATE.thrust_port, k], s[STATE.port_cosine, k], s[STATE.port_sine, k]
-    astern, share, band = p[P.astern_ratio, k], p[P.athwart_share, k], p[P.athwart_band_sine, k]
-    tandem = p[P.tandem_ratio, k]
-    drive_x, drive_y = p[P.drive_x, k], p[P.drive_half_spacing, k]
+    t1, c1, s1 = s[STATE.thrust_starboard + k], s[STATE.starboard_cosine + k], s[STATE.starboard_sine + k]
+    t2, c2, s2 = s[STATE.thrust_port + k], s[STATE.port_cosine + k], s[STATE.port_sine + k]
+    astern, share, band = p[P.astern_ratio + k], p[P.athwart_share + k], p[P.athwart_band_sine + k]
+    tandem = p[P.tandem_ratio + k]
+    drive_x, drive_y = p[P.drive_x + k], p[P.drive_half_spacing + k]
     weight_on_port = clip(t1 / (t2 + 1.0), 0.0, 1.0)
     weight_on_starboard = clip(t2 / (t1 + 1.0), 0.0, 1.0)
-    loss, ram = p[P.speed_loss, k], p[P.ram, k]
+    loss, ram = p[P.speed_loss + k], p[P.ram + k]
     drive_side = vt + drive_x * rt
     ahead_1, side_1 = drive_force(
         t1 * direction_share(c1, astern, share, band) * wash_share(-s2, c2, tandem, weight_on_starboard),
@@ -234,12 +234,12 @@ def derivatives(
     ahead_t += ahead_1 + ahead_2
     side_t += side_1 + side_2
     moment_t += drive_x * (side_1 + side_2) + drive_y * (ahead_2 - ahead_1)
-    roll_t += p[P.drive_height, k] * (side_1 + side_2)
+    roll_t += p[P.drive_height + k] * (side_1 + side_2)
 
     # towline: from the tug's towing point to the barge's
-    apart_north = s[STATE.barge_north, k] - s[STATE.tug_north, k]
-    apart_east = s[STATE.barge_east, k] - s[STATE.tug_east, k]
-    tow_x, tow_height, tow_b = p[P.tug_towing_x, k], p[P.tug_towing_height, k], p[P.barge_towing_x, k]
+    apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
+    apart_east = s[STATE.barge_east + k] - s[STATE.tug_east + k]
+    tow_x, tow_height, tow_b = p[P.tug_towing_x + k], p[P.tug_towing_height + k], p[P.barge_towing_x + k]
     tow_y = tow_height * heel_sine
     line_north = apart_north + cb * tow_b - (ct * tow_x - st * tow_y)
     line_east = apart_east + sb * tow_b - (st * tow_x + ct * tow_y)
@@ -252,7 +252,7 @@ def derivatives(
         barge_east + cb * tow_b * rb - (st * point_ahead + ct * point_side)
     )
     tension = one_sided_spring(
-        reach - p[P.line_length, k], rate, p[P.line_stiffness, k], p[P.line_loss_time, k], p[P.line_fade, k]
+        reach - p[P.line_length + k], rate, p[P.line_stiffness + k], p[P.line_loss_time + k], p[P.line_fade + k]
     )
     pull_ahead = tension * (ct * line_north + st * line_east)
     pull_side = tension * (ct * line_east - st * line_north)
@@ -269,15 +269,15 @@ def derivatives(
     relative_cosine, relative_sine = ct * cb + st * sb, st * cb - ct * sb
     tug_station = -(cb * apart_north + sb * apart_east)
     tug_offset = -(cb * apart_east - sb * apart_north)
-    side, half_length, half_beam = p[P.pushed_side, k], p[P.barge_half_length, k], p[P.barge_half_beam, k]
-    height = p[P.fender_height, k]
+    side, half_length, half_beam = p[P.pushed_side + k], p[P.barge_half_length + k], p[P.barge_half_beam + k]
+    height = p[P.fender_height + k]
     rise, rise_rate = height * heel_sine, height * heel_cosine * heel_rate
-    stiffness, loss_time, fade = p[P.fender_stiffness, k], p[P.fender_loss_time, k], p[P.fender_fade, k]
-    friction, creep = p[P.fender_friction, k], p[P.fender_creep, k]
+    stiffness, loss_time, fade = p[P.fender_stiffness + k], p[P.fender_loss_time + k], p[P.fender_fade + k]
+    friction, creep = p[P.fender_friction + k], p[P.fender_creep + k]
     tug_along = relative_cosine * ut - relative_sine * vt
     tug_across = relative_sine * ut + relative_cosine * vt
 
-    x1, y1 = p[P.fender_first_x, k], p[P.fender_first_y, k] + rise
+    x1, y1 = p[P.fender_first_x + k], p[P.fender_first_y + k] + rise
     arm_x1, arm_y1 = relative_cosine * x1 - relative_sine * y1, relative_sine * x1 + relative_cosine * y1
     station_1, offset_1 = tug_station + arm_x1, tug_offset + arm_y1
     normal_1, along_1 = contact_at(
@@ -294,7 +294,7 @@ def derivatives(
         friction,
         creep,
     )
-    x2, y2 = p[P.fender_second_x, k], p[P.fender_second_y, k] + rise
+    x2, y2 = p[P.fender_second_x + k], p[P.fender_second_y + k] + rise
     arm_x2, arm_y2 = relative_cosine * x2 - relative_sine * y2, relative_sine * x2 + relative_cosine * y2
     station_2, offset_2 = tug_station + arm_x2, tug_offset + arm_y2
     normal_2, along_2 = contact_at(
@@ -323,51 +323,51 @@ def derivatives(
     moment_b -= station_1 * across_1 - offset_1 * along_1 + station_2 * across_2 - offset_2 * along_2
 
     # motion
-    coupling = p[P.barge_coupling, k]
+    coupling = p[P.barge_coupling + k]
     barge_surge_rate, barge_sway_rate, barge_yaw_rate = planar_accelerations(
-        ub, vb, rb, p[P.barge_surge_mass, k], p[P.barge_sway_mass, k], p[P.barge_yaw_inertia, k],
+        ub, vb, rb, p[P.barge_surge_mass + k], p[P.barge_sway_mass + k], p[P.barge_yaw_inertia + k],
         coupling, ahead_b, side_b, moment_b,
     )  # fmt: skip
     tug_surge_rate, tug_sway_rate, tug_yaw_rate = planar_accelerations(
-        ut, vt, rt, p[P.tug_surge_mass, k], p[P.tug_sway_mass, k], p[P.tug_yaw_inertia, k],
+        ut, vt, rt, p[P.tug_surge_mass + k], p[P.tug_sway_mass + k], p[P.tug_yaw_inertia + k],
         coupling, ahead_t, side_t, moment_t,
     )  # fmt: skip
-    added_side = -p[P.tug_sway_added_mass, k] * tug_sway_rate - p[P.tug_surge_added_mass, k] * ut * rt
-    roll_t += p[P.tug_resistance_height, k] * added_side
-    righting = p[P.tug_weight, k] * righting_lever(heel, p[P.metacentric_height, k], p[P.metacentric_radius, k])
+    added_side = -p[P.tug_sway_added_mass + k] * tug_sway_rate - p[P.tug_surge_added_mass + k] * ut * rt
+    roll_t += p[P.tug_resistance_height + k] * added_side
+    righting = p[P.tug_weight + k] * righting_lever(heel, p[P.metacentric_height + k], p[P.metacentric_radius + k])
     turn_1 = slew_rate(
-        c1, s1, o[ORDER.starboard_cosine, k], o[ORDER.starboard_sine, k], p[P.slew, k], p[P.slew_settle, k]
+        c1, s1, o[ORDER.starboard_cosine + k], o[ORDER.starboard_sine + k], p[P.slew + k], p[P.slew_settle + k]
     )
-    turn_2 = slew_rate(c2, s2, o[ORDER.port_cosine, k], o[ORDER.port_sine, k], p[P.slew, k], p[P.slew_settle, k])
+    turn_2 = slew_rate(c2, s2, o[ORDER.port_cosine + k], o[ORDER.port_sine + k], p[P.slew + k], p[P.slew_settle + k])
 
-    d[STATE.barge_north, k] = barge_north + p[P.current_north, k]
-    d[STATE.barge_east, k] = barge_east + p[P.current_east, k]
-    d[STATE.barge_cosine, k] = -sb * rb
-    d[STATE.barge_sine, k] = cb * rb
-    d[STATE.barge_surge, k] = barge_surge_rate
-    d[STATE.barge_sway, k] = barge_sway_rate
-    d[STATE.barge_yaw, k] = barge_yaw_rate
-    d[STATE.turned, k] = p[P.turn, k] * rb
-    d[STATE.tug_north, k] = tug_north + p[P.current_north, k]
-    d[STATE.tug_east, k] = tug_east + p[P.current_east, k]
-    d[STATE.tug_cosine, k] = -st * rt
-    d[STATE.tug_sine, k] = ct * rt
-    d[STATE.tug_surge, k] = tug_surge_rate
-    d[STATE.tug_sway, k] = tug_sway_rate
-    d[STATE.tug_yaw, k] = tug_yaw_rate
-    d[STATE.heel, k] = heel_rate
-    d[STATE.heel_rate, k] = (roll_t - righting - p[P.tug_roll_damping, k] * heel_rate) / p[P.tug_roll_inertia, k]
-    ready_1 = clip(c1 * o[ORDER.starboard_cosine, k] + s1 * o[ORDER.starboard_sine, k], 0.0, 1.0)
-    ready_2 = clip(c2 * o[ORDER.port_cosine, k] + s2 * o[ORDER.port_sine, k], 0.0, 1.0)
-    spool, settle = p[P.spool, k], p[P.spool_settle, k]
-    d[STATE.thrust_starboard, k] = spool_rate(t1, ready_1 * o[ORDER.thrust_starboard, k], spool, settle)
-    d[STATE.starboard_cosine, k] = -s1 * turn_1
-    d[STATE.starboard_sine, k] = c1 * turn_1
-    d[STATE.thrust_port, k] = spool_rate(t2, ready_2 * o[ORDER.thrust_port, k], spool, settle)
-    d[STATE.port_cosine, k] = -s2 * turn_2
-    d[STATE.port_sine, k] = c2 * turn_2
-    d[STATE.drive_energy, k] = p[P.power_factor, k] * (t1 * sqrt(t1) + t2 * sqrt(t2))
+    d[STATE.barge_north + k] = barge_north + p[P.current_north + k]
+    d[STATE.barge_east + k] = barge_east + p[P.current_east + k]
+    d[STATE.barge_cosine + k] = -sb * rb
+    d[STATE.barge_sine + k] = cb * rb
+    d[STATE.barge_surge + k] = barge_surge_rate
+    d[STATE.barge_sway + k] = barge_sway_rate
+    d[STATE.barge_yaw + k] = barge_yaw_rate
+    d[STATE.turned + k] = p[P.turn + k] * rb
+    d[STATE.tug_north + k] = tug_north + p[P.current_north + k]
+    d[STATE.tug_east + k] = tug_east + p[P.current_east + k]
+    d[STATE.tug_cosine + k] = -st * rt
+    d[STATE.tug_sine + k] = ct * rt
+    d[STATE.tug_surge + k] = tug_surge_rate
+    d[STATE.tug_sway + k] = tug_sway_rate
+    d[STATE.tug_yaw + k] = tug_yaw_rate
+    d[STATE.heel + k] = heel_rate
+    d[STATE.heel_rate + k] = (roll_t - righting - p[P.tug_roll_damping + k] * heel_rate) / p[P.tug_roll_inertia + k]
+    ready_1 = clip(c1 * o[ORDER.starboard_cosine + k] + s1 * o[ORDER.starboard_sine + k], 0.0, 1.0)
+    ready_2 = clip(c2 * o[ORDER.port_cosine + k] + s2 * o[ORDER.port_sine + k], 0.0, 1.0)
+    spool, settle = p[P.spool + k], p[P.spool_settle + k]
+    d[STATE.thrust_starboard + k] = spool_rate(t1, ready_1 * o[ORDER.thrust_starboard + k], spool, settle)
+    d[STATE.starboard_cosine + k] = -s1 * turn_1
+    d[STATE.starboard_sine + k] = c1 * turn_1
+    d[STATE.thrust_port + k] = spool_rate(t2, ready_2 * o[ORDER.thrust_port + k], spool, settle)
+    d[STATE.port_cosine + k] = -s2 * turn_2
+    d[STATE.port_sine + k] = c2 * turn_2
+    d[STATE.drive_energy + k] = p[P.power_factor + k] * (t1 * sqrt(t1) + t2 * sqrt(t2))
 
-    report[REPORT.tension, k] = tension
-    report[REPORT.contact, k] = normal_1 + normal_2
-    report[REPORT.contact_station, k] = normal_1 * station_1 + normal_2 * station_2
+    report[REPORT.tension + k] = tension
+    report[REPORT.contact + k] = normal_1 + normal_2
+    report[REPORT.contact_station + k] = normal_1 * station_1 + normal_2 * station_2

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import compiled
 from toolkit.motion.batch import run_batch
-from toolkit.motion.layout import MEMORY, STATE, P
+from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.prepare import Columns, Prepared, prepare
 from toolkit.motion.stepping import STEP_RULE
 from toolkit.particulars import line_stiffness
@@ -62,13 +62,13 @@ def run_prepared(prepared: Prepared, history: Array | None = None) -> tuple[Arra
     """
     parameters, initial = prepared.parameters, prepared.initial
     size = parameters.shape[1]
-    memories, finals = np.zeros((len(MEMORY), size)), np.zeros((len(STATE), size))
+    memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     batch = compiled(run_batch)
-    steps = parameters[P.steps_per_tick]
+    steps = parameters[PARAMETER_ROW.steps_per_tick]
     record = history if history is not None else np.zeros((0, 0))
     for count in np.unique(steps[~prepared.aground]):
         picked = np.flatnonzero((steps == count) & ~prepared.aground)
-        some_memories, some_finals = np.zeros((len(MEMORY), len(picked))), np.zeros((len(STATE), len(picked)))
+        some_memories, some_finals = np.zeros((len(MEMORY_ROW), len(picked))), np.zeros((len(STATE_ROW), len(picked)))
         batch(
             np.ascontiguousarray(initial[:, picked]), np.ascontiguousarray(parameters[:, picked]), int(count),
             some_memories, some_finals, record,
@@ -110,61 +110,61 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     """Read the outcomes off the logs of cases that were run; shapes as in :func:`evaluate_columns`."""
     m, p = memories, prepared.parameters
     ran = ~prepared.aground
-    pulling = ran & (p[P.pushing] == 0.0)
-    outcome = np.where(prepared.aground, int(Outcome.aground), m[MEMORY.outcome].astype(np.int64))
+    pulling = ran & (p[PARAMETER_ROW.pushing] == 0.0)
+    outcome = np.where(prepared.aground, int(Outcome.aground), m[MEMORY_ROW.outcome].astype(np.int64))
     sound = ran & (outcome != int(Outcome.not_converged))
     pulling &= sound
-    turned = sound & (m[MEMORY.time_to_turn] >= 0.0)
-    time = np.where(ran, m[MEMORY.time], 1.0)
+    turned = sound & (m[MEMORY_ROW.time_to_turn] >= 0.0)
+    time = np.where(ran, m[MEMORY_ROW.time], 1.0)
     steady = outcome == int(Outcome.completed)
-    heel = np.maximum(m[MEMORY.heel_starboard], m[MEMORY.heel_port])
-    fast = np.where(ran, m[MEMORY.fast_time] / time, 0.0)
+    heel = np.maximum(m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port])
+    fast = np.where(ran, m[MEMORY_ROW.fast_time] / time, 0.0)
     flags = prepared.range_flags | np.where(fast > FAST_SHARE, int(RangeFlag.drag_speed), 0)
     toward_starboard = _force_side(p) > 0.0
-    weighed = pulling & (m[MEMORY.tension_time] > 0.0)
-    tension_time = np.where(weighed, m[MEMORY.tension_time], 1.0)
-    looks = sound & (m[MEMORY.looks] > 0.0)
-    peak = m[MEMORY.peak_tension]
+    weighed = pulling & (m[MEMORY_ROW.tension_time] > 0.0)
+    tension_time = np.where(weighed, m[MEMORY_ROW.tension_time], 1.0)
+    looks = sound & (m[MEMORY_ROW.looks] > 0.0)
+    peak = m[MEMORY_ROW.peak_tension]
     stiffness = line_stiffness(
-        prepared.line_mbl, np.asarray(columns["line_material"]).astype(np.int64), p[P.line_length]
+        prepared.line_mbl, np.asarray(columns["line_material"]).astype(np.int64), p[PARAMETER_ROW.line_length]
     )
     radius = np.asarray(columns["basin_radius"], dtype=np.float64)
-    swept_all = np.sqrt(m[MEMORY.swept_all_square])
+    swept_all = np.sqrt(m[MEMORY_ROW.swept_all_square])
     degrees = np.rad2deg
     result: dict[str, NDArray] = {
         "outcome": outcome,
-        "end_time": _where(sound, m[MEMORY.time]),
-        "time_to_turn": _where(turned, m[MEMORY.time_to_turn]),
-        "time_to_steady": _where(sound & steady, m[MEMORY.time_to_steady]),
-        "overshoot": _where(turned, degrees(np.maximum(m[MEMORY.most_turned] - p[P.target], 0.0))),
-        "residual_swing_rate": _where(sound, degrees(p[P.turn] * finals[STATE.barge_yaw])),
-        "peak_swing_rate": _where(sound, degrees(m[MEMORY.peak_rate])),
+        "end_time": _where(sound, m[MEMORY_ROW.time]),
+        "time_to_turn": _where(turned, m[MEMORY_ROW.time_to_turn]),
+        "time_to_steady": _where(sound & steady, m[MEMORY_ROW.time_to_steady]),
+        "overshoot": _where(turned, degrees(np.maximum(m[MEMORY_ROW.most_turned] - p[PARAMETER_ROW.target], 0.0))),
+        "residual_swing_rate": _where(sound, degrees(p[PARAMETER_ROW.turn] * finals[STATE_ROW.barge_yaw])),
+        "peak_swing_rate": _where(sound, degrees(m[MEMORY_ROW.peak_rate])),
         "peak_heel": _where(sound, degrees(heel)),
         "peak_heel_toward": _where(
-            sound, degrees(np.where(toward_starboard, m[MEMORY.heel_starboard], m[MEMORY.heel_port]))
+            sound, degrees(np.where(toward_starboard, m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port]))
         ),
         "peak_heel_away": _where(
-            sound, degrees(np.where(toward_starboard, m[MEMORY.heel_port], m[MEMORY.heel_starboard]))
+            sound, degrees(np.where(toward_starboard, m[MEMORY_ROW.heel_port], m[MEMORY_ROW.heel_starboard]))
         ),
-        "peak_heel_fraction": _where(sound, heel / p[P.deck_edge_angle]),
-        "time_above_heel_caution": _where(sound, m[MEMORY.heel_caution_time]),
+        "peak_heel_fraction": _where(sound, heel / p[PARAMETER_ROW.deck_edge_angle]),
+        "time_above_heel_caution": _where(sound, m[MEMORY_ROW.heel_caution_time]),
         "peak_tension": _where(pulling, peak),
-        "peak_tension_3s": _where(pulling, m[MEMORY.peak_window]),
-        "mean_tension": _where(weighed, m[MEMORY.tension_sum] * 0.5 / tension_time),
+        "peak_tension_3s": _where(pulling, m[MEMORY_ROW.peak_window]),
+        "mean_tension": _where(weighed, m[MEMORY_ROW.tension_sum] * 0.5 / tension_time),
         "tension_over_mbl": _where(pulling, peak / prepared.line_mbl),
-        "tension_over_swl": _where(pulling, m[MEMORY.peak_window] / prepared.barge.fitting_swl),
+        "tension_over_swl": _where(pulling, m[MEMORY_ROW.peak_window] / prepared.barge.fitting_swl),
         "peak_line_energy": _where(pulling, 0.5 * peak**2 / stiffness),
-        "share_of_time_slack": _where(weighed, m[MEMORY.slack_time] / tension_time),
-        "poorest_line_lead": _where(pulling, degrees(m[MEMORY.poorest_lead])),
-        "peak_lead_off_axis": _where(pulling, degrees(m[MEMORY.off_axis])),
-        "peak_contact_force": _where(sound & ~pulling, m[MEMORY.peak_contact]),
-        "drift_distance": _where(sound, np.sqrt(m[MEMORY.drift_square])),
-        "swept_radius_barge": _where(sound, np.sqrt(m[MEMORY.swept_barge_square])),
+        "share_of_time_slack": _where(weighed, m[MEMORY_ROW.slack_time] / tension_time),
+        "poorest_line_lead": _where(pulling, degrees(m[MEMORY_ROW.poorest_lead])),
+        "peak_lead_off_axis": _where(pulling, degrees(m[MEMORY_ROW.off_axis])),
+        "peak_contact_force": _where(sound & ~pulling, m[MEMORY_ROW.peak_contact]),
+        "drift_distance": _where(sound, np.sqrt(m[MEMORY_ROW.drift_square])),
+        "swept_radius_barge": _where(sound, np.sqrt(m[MEMORY_ROW.swept_barge_square])),
         "swept_radius_all": _where(sound, swept_all),
         "room_to_edge": _where(sound, radius - swept_all),
-        "saturated_share": _where(looks, m[MEMORY.saturated] / np.where(looks, m[MEMORY.looks], 1.0)),
-        "drive_energy": _where(sound, finals[STATE.drive_energy]),
-        "shifts": _where(sound, m[MEMORY.shifts]),
+        "saturated_share": _where(looks, m[MEMORY_ROW.saturated] / np.where(looks, m[MEMORY_ROW.looks], 1.0)),
+        "drive_energy": _where(sound, finals[STATE_ROW.drive_energy]),
+        "shifts": _where(sound, m[MEMORY_ROW.shifts]),
         "share_beyond_drag_speed": _where(sound, fast),
         "range_flags": flags,
         "depth_ratio": prepared.depth_ratio,
@@ -179,8 +179,8 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
 
 def _force_side(p: Array) -> Array:
     """Side of the tug, starboard positive, on which line or barge lies while she lies athwart them."""
-    # lying across the line she heads so that the end's travel is ahead of her: the barge is to starboard when
-    # the turn is to starboard; flank-on she heads as the barge does, on the side away from the way round
-    pulling_side = p[P.turn]
-    pushing_side = p[P.turn] * p[P.end]
-    return np.where(p[P.pushing] > 0.0, pushing_side, pulling_side)
+    # across the line, made fast forward, she heads so that the barge is to starboard when the turn is to starboard,
+    # made fast aft the other way round; flank-on she heads as the barge does, on the side away from the turn
+    pulling_side = p[PARAMETER_ROW.turn] * np.sign(p[PARAMETER_ROW.tug_towing_x])
+    pushing_side = p[PARAMETER_ROW.turn] * p[PARAMETER_ROW.end]
+    return np.where(p[PARAMETER_ROW.pushing] > 0.0, pushing_side, pulling_side)

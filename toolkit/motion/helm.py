@@ -97,41 +97,41 @@ def give_orders(
     p: NDArray[np.float64], m: NDArray[np.float64], k: int, ahead: float, side: float, moment: float
 ) -> None:
     """Turn wanted force and moment on the tug, in mirrored axes, into pending orders."""
-    full, step, turn = p[P.unit_thrust, k], p[P.power_step, k], p[P.turn, k]
+    full, step, turn = p[P.unit_thrust + k], p[P.power_step + k], p[P.turn + k]
     ahead_1, side_1, ahead_2, side_2 = allocate(
-        ahead, side, moment, p[P.drive_x, k], p[P.drive_half_spacing, k], full
+        ahead, side, moment, p[P.drive_x + k], p[P.drive_half_spacing + k], full
     )
     if turn < 0.0:
         ahead_1, side_1, ahead_2, side_2 = ahead_2, -side_2, ahead_1, -side_1
     thrust_1 = sqrt(ahead_1 * ahead_1 + side_1 * side_1)
     thrust_2 = sqrt(ahead_2 * ahead_2 + side_2 * side_2)
-    m[MEMORY.pending_thrust_starboard, k] = rounded_power(thrust_1, full, step)
-    m[MEMORY.pending_thrust_port, k] = rounded_power(thrust_2, full, step)
-    if m[MEMORY.pending_thrust_starboard, k] > 0.0:
-        m[MEMORY.pending_starboard_cosine, k] = ahead_1 / thrust_1
-        m[MEMORY.pending_starboard_sine, k] = side_1 / thrust_1
-    if m[MEMORY.pending_thrust_port, k] > 0.0:
-        m[MEMORY.pending_port_cosine, k] = ahead_2 / thrust_2
-        m[MEMORY.pending_port_sine, k] = side_2 / thrust_2
-    m[MEMORY.order_due, k] = m[MEMORY.time, k] + p[P.order_delay, k]
+    m[MEMORY.pending_thrust_starboard + k] = rounded_power(thrust_1, full, step)
+    m[MEMORY.pending_thrust_port + k] = rounded_power(thrust_2, full, step)
+    if m[MEMORY.pending_thrust_starboard + k] > 0.0:
+        m[MEMORY.pending_starboard_cosine + k] = ahead_1 / thrust_1
+        m[MEMORY.pending_starboard_sine + k] = side_1 / thrust_1
+    if m[MEMORY.pending_thrust_port + k] > 0.0:
+        m[MEMORY.pending_port_cosine + k] = ahead_2 / thrust_2
+        m[MEMORY.pending_port_sine + k] = side_2 / thrust_2
+    m[MEMORY.order_due + k] = m[MEMORY.time + k] + p[P.order_delay + k]
 
 
 @kernel
 def drag_of(p: NDArray[np.float64], k: int, ahead: float, side: float) -> tuple[float, float]:
     """Force [N] that holds the tug at a steady velocity [m/s] against the water."""
-    resist = ahead * (p[P.tug_surge_linear, k] + p[P.tug_surge_quadratic, k] * abs(ahead))
-    return resist, 2.0 * p[P.tug_cross_flow, k] * p[P.tug_half_length, k] * side * abs(side)
+    resist = ahead * (p[P.tug_surge_linear + k] + p[P.tug_surge_quadratic + k] * abs(ahead))
+    return resist, 2.0 * p[P.tug_cross_flow + k] * p[P.tug_half_length + k] * side * abs(side)
 
 
 @kernel
 def pose(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
     """Tug's midships [m, m] and heading [rad] in the barge's mirrored axes."""
-    cb, sb = s[STATE.barge_cosine, k], s[STATE.barge_sine, k]
-    north = s[STATE.tug_north, k] - s[STATE.barge_north, k]
-    east = s[STATE.tug_east, k] - s[STATE.barge_east, k]
-    turn = p[P.turn, k]
-    cosine = s[STATE.tug_cosine, k] * cb + s[STATE.tug_sine, k] * sb
-    sine = turn * (s[STATE.tug_sine, k] * cb - s[STATE.tug_cosine, k] * sb)
+    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    north = s[STATE.tug_north + k] - s[STATE.barge_north + k]
+    east = s[STATE.tug_east + k] - s[STATE.barge_east + k]
+    turn = p[P.turn + k]
+    cosine = s[STATE.tug_cosine + k] * cb + s[STATE.tug_sine + k] * sb
+    sine = turn * (s[STATE.tug_sine + k] * cb - s[STATE.tug_cosine + k] * sb)
     return cb * north + sb * east, turn * (cb * east - sb * north), atan2(sine, cosine)
 
 
@@ -154,7 +154,7 @@ def steer(
 
     Parameters
     ----------
-    s, p, m : ndarray, shape (rows, lanes)
+    s, p, m : ndarray, shape (rows * lanes,)
         State, parameters, memory.
     k : int
         Lane.
@@ -173,7 +173,7 @@ def steer(
     c, sn = cos(heading), sin(heading)
     drag_ahead, drag_side = drag_of(p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x)
     moment = heading_moment(
-        p[P.tug_yaw_inertia, k], wrapped(heading_aim - heading), turn_aim, p[P.turn, k] * s[STATE.tug_yaw, k]
+        p[P.tug_yaw_inertia + k], wrapped(heading_aim - heading), turn_aim, p[P.turn + k] * s[STATE.tug_yaw + k]
     )
-    moment += p[P.tug_resistance_centre, k] * drag_side - held_moment
+    moment += p[P.tug_resistance_centre + k] * drag_side - held_moment
     give_orders(p, m, k, c * force_x + sn * force_y + drag_ahead, c * force_y - sn * force_x + drag_side, moment)

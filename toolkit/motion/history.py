@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from toolkit.motion.batch import CHANNELS
 from toolkit.motion.engine import outcomes_of, run_prepared
-from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, REPORT_ROW, STATE_ROW
 from toolkit.motion.log import TICK
 from toolkit.motion.phases import Phase
 from toolkit.motion.prepare import Columns, prepare
@@ -53,7 +53,7 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
     limit = float(np.asarray(columns["time_limit"])[0])
     history = np.full((CHANNELS, math.ceil(limit / TICK) + 2), np.nan)
     memories, finals = run_prepared(prepared, history)
-    entries = 0 if prepared.aground[0] else int(memories[MEMORY.ticks, 0]) + 1
+    entries = 0 if prepared.aground[0] else int(memories[MEMORY_ROW.ticks, 0]) + 1
     h = history[:, :entries]
     facts = {name: float(values[0]) for name, values in outcomes_of(columns, prepared, memories, finals).items()}
     barge, tug, p = prepared.barge, prepared.tug, prepared.parameters[:, 0]
@@ -62,39 +62,39 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
         "barge_beam": float(np.ravel(barge.beam)[0]),
         "tug_length": float(np.ravel(tug.length)[0]),
         "tug_beam": float(np.ravel(tug.beam)[0]),
-        "deck_edge_angle": math.degrees(p[P.deck_edge_angle]),
+        "deck_edge_angle": math.degrees(p[PARAMETER_ROW.deck_edge_angle]),
         "line_mbl": float(prepared.line_mbl[0]),
         "barge_fitting_swl": float(np.ravel(barge.fitting_swl)[0]),
-        "line_length": float(p[P.line_length]),
-        "tug_towing_point": float(p[P.tug_towing_x]),
-        "barge_towing_point": float(p[P.barge_towing_x]),
-        "time_step": TICK / float(p[P.steps_per_tick]),
+        "line_length": float(p[PARAMETER_ROW.line_length]),
+        "tug_towing_point": float(p[PARAMETER_ROW.tug_towing_x]),
+        "barge_towing_point": float(p[PARAMETER_ROW.barge_towing_x]),
+        "time_step": TICK / float(p[PARAMETER_ROW.steps_per_tick]),
     }
     pushing = int(np.asarray(columns["manoeuvre"])[0]) == INPUTS["manoeuvre"].choices.index("swing_push")
-    report = len(STATE)
-    extra = report + len(REPORT)
+    report = len(STATE_ROW)
+    extra = report + len(REPORT_ROW)
 
     def bearing(cosine: int, sine: int) -> Array:
         return np.mod(np.degrees(np.arctan2(h[sine], h[cosine])), 360.0)
 
     channels = {
         "time": h[extra],
-        "barge_north": h[STATE.barge_north],
-        "barge_east": h[STATE.barge_east],
-        "barge_heading": bearing(STATE.barge_cosine, STATE.barge_sine),
-        "angle_turned": np.degrees(h[STATE.turned]),
-        "swing_rate": np.degrees(p[P.turn] * h[STATE.barge_yaw]),
-        "tug_north": h[STATE.tug_north],
-        "tug_east": h[STATE.tug_east],
-        "tug_heading": bearing(STATE.tug_cosine, STATE.tug_sine),
-        "tug_heel": np.degrees(h[STATE.heel]),
-        "line_tension": np.full(entries, np.nan) if pushing else h[report + REPORT.tension],
-        "contact_force": h[report + REPORT.contact] if pushing else np.full(entries, np.nan),
+        "barge_north": h[STATE_ROW.barge_north],
+        "barge_east": h[STATE_ROW.barge_east],
+        "barge_heading": bearing(STATE_ROW.barge_cosine, STATE_ROW.barge_sine),
+        "angle_turned": np.degrees(h[STATE_ROW.turned]),
+        "swing_rate": np.degrees(p[PARAMETER_ROW.turn] * h[STATE_ROW.barge_yaw]),
+        "tug_north": h[STATE_ROW.tug_north],
+        "tug_east": h[STATE_ROW.tug_east],
+        "tug_heading": bearing(STATE_ROW.tug_cosine, STATE_ROW.tug_sine),
+        "tug_heel": np.degrees(h[STATE_ROW.heel]),
+        "line_tension": np.full(entries, np.nan) if pushing else h[report + REPORT_ROW.tension],
+        "contact_force": h[report + REPORT_ROW.contact] if pushing else np.full(entries, np.nan),
         "line_lead": np.full(entries, np.nan) if pushing else np.degrees(h[extra + 3]),
-        "thrust_starboard": h[STATE.thrust_starboard],
-        "thrust_port": h[STATE.thrust_port],
-        "azimuth_starboard": bearing(STATE.starboard_cosine, STATE.starboard_sine),
-        "azimuth_port": bearing(STATE.port_cosine, STATE.port_sine),
+        "thrust_starboard": h[STATE_ROW.thrust_starboard],
+        "thrust_port": h[STATE_ROW.thrust_port],
+        "azimuth_starboard": bearing(STATE_ROW.starboard_cosine, STATE_ROW.starboard_sine),
+        "azimuth_port": bearing(STATE_ROW.port_cosine, STATE_ROW.port_sine),
         "phase": h[extra + 1],
         "power_ordered": h[extra + 2],
     }

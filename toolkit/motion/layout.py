@@ -1,15 +1,33 @@
 """Where each number of a case stands in the arrays of the kernel.
 
-Arrays are laid out ``[quantity, lane]``: one column a case. A named tuple both
-holds the columns while they are prepared and, filled with its own indices,
-names the rows in the kernel.
+Numbers of many cases stand in arrays ``[row, case]``. The kernel works on
+`LANES` cases at once, in flat arrays in which each row is `LANES` long: with
+offsets known when it is compiled, a compiler sees that rows do not overlap and
+works on many lanes with one instruction. A named tuple filled with its own
+indices names the rows.
 """
 
 from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-__all__ = ["MEMORY", "ORDER", "P", "REPORT", "STATE", "Memory", "Order", "Parameters", "Report", "State"]
+__all__ = [
+    "LANES",
+    "MEMORY",
+    "MEMORY_ROW",
+    "ORDER",
+    "P",
+    "PARAMETER_ROW",
+    "REPORT",
+    "REPORT_ROW",
+    "STATE",
+    "STATE_ROW",
+    "Memory",
+    "Order",
+    "Parameters",
+    "Report",
+    "State",
+]
 
 Column = Any
 
@@ -70,6 +88,7 @@ class Memory(NamedTuple):
     hand: int
     phase_start: int
     power: int
+    power_owed: int
     lead: int
     rate_cap: int
     last_rate: int
@@ -230,13 +249,25 @@ class Parameters(NamedTuple):
     drag_speed: Column
 
 
-STATE = State(*range(len(State._fields)))
-"""Row numbers of the state."""
-ORDER = Order(*range(len(Order._fields)))
-"""Row numbers of the orders."""
-REPORT = Report(*range(len(Report._fields)))
+LANES = 16
+"""Cases side by side; a fixed number, so that no remainder is computed by other instructions."""
+
+STATE = State(*range(0, LANES * len(State._fields), LANES))
+"""Where the row of each state begins in the kernel's flat arrays; add the lane."""
+ORDER = Order(*range(0, LANES * len(Order._fields), LANES))
+"""The same for the orders."""
+REPORT = Report(*range(0, LANES * len(Report._fields), LANES))
+"""The same for the report."""
+MEMORY = Memory(*range(0, LANES * len(Memory._fields), LANES))
+"""The same for the memory."""
+P = Parameters(*range(0, LANES * len(Parameters._fields), LANES))
+"""The same for the parameters."""
+
+STATE_ROW = State(*range(len(State._fields)))
+"""Row numbers of the state, in arrays of many cases."""
+REPORT_ROW = Report(*range(len(Report._fields)))
 """Row numbers of the report."""
-MEMORY = Memory(*range(len(Memory._fields)))
+MEMORY_ROW = Memory(*range(len(Memory._fields)))
 """Row numbers of the memory."""
-P = Parameters(*range(len(Parameters._fields)))
+PARAMETER_ROW = Parameters(*range(len(Parameters._fields)))
 """Row numbers of the parameters."""

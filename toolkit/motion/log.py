@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.motion.helm import pose
-from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.layout import LANES, MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.swing_pull import lead_angles
 from toolkit.motion.phases import ENDED, SHIFT, TAKE_WEIGHT
 from toolkit.quantities import Outcome
@@ -35,16 +35,16 @@ ESCAPED = 1e5
 @kernel
 def note_step(s: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int) -> None:
     """Note peaks of tension, contact force and heel, and add up tension; at every step, without branches."""
-    tension, contact, heel = report[REPORT.tension, k], report[REPORT.contact, k], s[STATE.heel, k]
-    peak = m[MEMORY.peak_tension, k]
-    m[MEMORY.peak_tension, k] = tension if tension > peak else peak
-    peak = m[MEMORY.peak_contact, k]
-    m[MEMORY.peak_contact, k] = contact if contact > peak else peak
-    peak = m[MEMORY.heel_starboard, k]
-    m[MEMORY.heel_starboard, k] = heel if heel > peak else peak
-    peak = m[MEMORY.heel_port, k]
-    m[MEMORY.heel_port, k] = -heel if -heel > peak else peak
-    m[MEMORY.window_sum, k] += tension
+    tension, contact, heel = report[REPORT.tension + k], report[REPORT.contact + k], s[STATE.heel + k]
+    peak = m[MEMORY.peak_tension + k]
+    m[MEMORY.peak_tension + k] = tension if tension > peak else peak
+    peak = m[MEMORY.peak_contact + k]
+    m[MEMORY.peak_contact + k] = contact if contact > peak else peak
+    peak = m[MEMORY.heel_starboard + k]
+    m[MEMORY.heel_starboard + k] = heel if heel > peak else peak
+    peak = m[MEMORY.heel_port + k]
+    m[MEMORY.heel_port + k] = -heel if -heel > peak else peak
+    m[MEMORY.window_sum + k] += tension
 
 
 @kernel
@@ -61,12 +61,12 @@ def swept_square(
 def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> bool:
     """Whether the rectangles of tug and barge overlap (separating axes)."""
     x, y, _ = pose(s, p, k)
-    cb, sb = s[STATE.barge_cosine, k], s[STATE.barge_sine, k]
-    ct, st = s[STATE.tug_cosine, k], s[STATE.tug_sine, k]
+    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
     c, sn = abs(ct * cb + st * sb), abs(st * cb - ct * sb)
-    hl, hb = p[P.barge_half_length, k], p[P.barge_half_beam, k]
-    tl, tb = 0.95 * p[P.tug_half_length, k], 0.95 * p[P.tug_half_beam, k]
-    north, east = s[STATE.tug_north, k] - s[STATE.barge_north, k], s[STATE.tug_east, k] - s[STATE.barge_east, k]
+    hl, hb = p[P.barge_half_length + k], p[P.barge_half_beam + k]
+    tl, tb = 0.95 * p[P.tug_half_length + k], 0.95 * p[P.tug_half_beam + k]
+    north, east = s[STATE.tug_north + k] - s[STATE.barge_north + k], s[STATE.tug_east + k] - s[STATE.barge_east + k]
     along, across = abs(ct * north + st * east), abs(ct * east - st * north)
     return (
         abs(x) < hl + tl * c + tb * sn
@@ -82,68 +82,68 @@ def note_line(
     tension: float,
 ) -> None:  # fmt: skip
     """Note means of tension, slack, and how well the line leads."""
-    oldest = int(m[MEMORY.ticks, k]) % WINDOW
-    mean = m[MEMORY.window_sum, k] / p[P.steps_per_tick, k]
-    m[MEMORY.window_sum, k] = 0.0
-    m[MEMORY.window_total, k] += mean - w[oldest, k]
-    w[oldest, k] = mean
-    three = m[MEMORY.window_total, k] / WINDOW
-    if three > m[MEMORY.peak_window, k]:
-        m[MEMORY.peak_window, k] = three
+    oldest = int(m[MEMORY.ticks + k]) % WINDOW
+    mean = m[MEMORY.window_sum + k] / p[P.steps_per_tick + k]
+    m[MEMORY.window_sum + k] = 0.0
+    m[MEMORY.window_total + k] += mean - w[oldest * LANES + k]
+    w[oldest * LANES + k] = mean
+    three = m[MEMORY.window_total + k] / WINDOW
+    if three > m[MEMORY.peak_window + k]:
+        m[MEMORY.peak_window + k] = three
     taut = tension > 0.0
-    if taut and m[MEMORY.first_taut, k] < 0.0:
-        m[MEMORY.first_taut, k] = m[MEMORY.time, k]
-    if m[MEMORY.first_taut, k] >= 0.0 and m[MEMORY.time_to_turn, k] < 0.0:
-        m[MEMORY.tension_sum, k] += mean
-        m[MEMORY.tension_time, k] += TICK
+    if taut and m[MEMORY.first_taut + k] < 0.0:
+        m[MEMORY.first_taut + k] = m[MEMORY.time + k]
+    if m[MEMORY.first_taut + k] >= 0.0 and m[MEMORY.time_to_turn + k] < 0.0:
+        m[MEMORY.tension_sum + k] += mean
+        m[MEMORY.tension_time + k] += TICK
         if not taut:
-            m[MEMORY.slack_time, k] += TICK
-    phase = m[MEMORY.phase, k]
-    if taut and phase not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power, k] > 0.0:
+            m[MEMORY.slack_time + k] += TICK
+    phase = m[MEMORY.phase + k]
+    if taut and phase not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power + k] > 0.0:
         lead, _, off_axis, _ = lead_angles(s, p, k)
-        error = abs(lead - m[MEMORY.hand, k] * p[P.lead, k])
-        if error > m[MEMORY.poorest_lead, k]:
-            m[MEMORY.poorest_lead, k] = error
-        if off_axis > m[MEMORY.off_axis, k]:
-            m[MEMORY.off_axis, k] = off_axis
+        error = abs(lead - m[MEMORY.hand + k] * p[P.lead + k])
+        if error > m[MEMORY.poorest_lead + k]:
+            m[MEMORY.poorest_lead + k] = error
+        if off_axis > m[MEMORY.off_axis + k]:
+            m[MEMORY.off_axis + k] = off_axis
 
 
 @kernel
 def note_swing(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
     """Note rate, angle, the passing of the target, steadiness, drift and swept circles."""
-    time, turned = m[MEMORY.time, k], s[STATE.turned, k]
-    rate = p[P.turn, k] * s[STATE.barge_yaw, k]
-    target, before = p[P.target, k], m[MEMORY.last_turned, k]
-    if rate > m[MEMORY.peak_rate, k]:
-        m[MEMORY.peak_rate, k] = rate
-    if turned > m[MEMORY.most_turned, k]:
-        m[MEMORY.most_turned, k] = turned
-    if m[MEMORY.time_to_turn, k] < 0.0 and turned >= target:
-        m[MEMORY.time_to_turn, k] = time - TICK * (turned - target) / (turned - before)
-    m[MEMORY.last_turned, k] = turned
-    if abs(turned - target) > p[P.steady_angle, k] or abs(rate) > p[P.steady_rate, k]:
-        m[MEMORY.steady_since, k] = time
+    time, turned = m[MEMORY.time + k], s[STATE.turned + k]
+    rate = p[P.turn + k] * s[STATE.barge_yaw + k]
+    target, before = p[P.target + k], m[MEMORY.last_turned + k]
+    if rate > m[MEMORY.peak_rate + k]:
+        m[MEMORY.peak_rate + k] = rate
+    if turned > m[MEMORY.most_turned + k]:
+        m[MEMORY.most_turned + k] = turned
+    if m[MEMORY.time_to_turn + k] < 0.0 and turned >= target:
+        m[MEMORY.time_to_turn + k] = time - TICK * (turned - target) / (turned - before)
+    m[MEMORY.last_turned + k] = turned
+    if abs(turned - target) > p[P.steady_angle + k] or abs(rate) > p[P.steady_rate + k]:
+        m[MEMORY.steady_since + k] = time
 
-    north, east = s[STATE.barge_north, k], s[STATE.barge_east, k]
+    north, east = s[STATE.barge_north + k], s[STATE.barge_east + k]
     square = north * north + east * east
-    if square > m[MEMORY.drift_square, k]:
-        m[MEMORY.drift_square, k] = square
-    square = swept_square(north, east, s[STATE.barge_cosine, k], s[STATE.barge_sine, k],
-                          p[P.barge_half_length, k], p[P.barge_half_beam, k])  # fmt: skip
-    if square > m[MEMORY.swept_barge_square, k]:
-        m[MEMORY.swept_barge_square, k] = square
-    tug = swept_square(s[STATE.tug_north, k], s[STATE.tug_east, k], s[STATE.tug_cosine, k], s[STATE.tug_sine, k],
-                       p[P.tug_half_length, k], p[P.tug_half_beam, k])  # fmt: skip
+    if square > m[MEMORY.drift_square + k]:
+        m[MEMORY.drift_square + k] = square
+    square = swept_square(north, east, s[STATE.barge_cosine + k], s[STATE.barge_sine + k],
+                          p[P.barge_half_length + k], p[P.barge_half_beam + k])  # fmt: skip
+    if square > m[MEMORY.swept_barge_square + k]:
+        m[MEMORY.swept_barge_square + k] = square
+    tug = swept_square(s[STATE.tug_north + k], s[STATE.tug_east + k], s[STATE.tug_cosine + k], s[STATE.tug_sine + k],
+                       p[P.tug_half_length + k], p[P.tug_half_beam + k])  # fmt: skip
     square = tug if tug > square else square
-    if square > m[MEMORY.swept_all_square, k]:
-        m[MEMORY.swept_all_square, k] = square
+    if square > m[MEMORY.swept_all_square + k]:
+        m[MEMORY.swept_all_square + k] = square
 
-    sway, surge = abs(s[STATE.barge_sway, k]), s[STATE.barge_surge, k]
-    fastest = sway + abs(s[STATE.barge_yaw, k]) * p[P.barge_half_length, k]
-    if fastest * fastest + surge * surge > p[P.drag_speed, k] * p[P.drag_speed, k]:
-        m[MEMORY.fast_time, k] += TICK
-    if abs(s[STATE.heel, k]) > p[P.heel_caution, k]:
-        m[MEMORY.heel_caution_time, k] += TICK
+    sway, surge = abs(s[STATE.barge_sway + k]), s[STATE.barge_surge + k]
+    fastest = sway + abs(s[STATE.barge_yaw + k]) * p[P.barge_half_length + k]
+    if fastest * fastest + surge * surge > p[P.drag_speed + k] * p[P.drag_speed + k]:
+        m[MEMORY.fast_time + k] += TICK
+    if abs(s[STATE.heel + k]) > p[P.heel_caution + k]:
+        m[MEMORY.heel_caution_time + k] += TICK
 
 
 @kernel
@@ -155,39 +155,39 @@ def note_tick(
 
     Parameters
     ----------
-    s, p, m, report : ndarray, shape (rows, lanes)
+    s, p, m, report : ndarray, shape (rows * lanes,)
         State, parameters, memory and the report of loads at this instant.
-    w : ndarray, shape (WINDOW, lanes)
+    w : ndarray, shape (WINDOW * lanes,)
         Means of tension over the last ticks.
     k : int
         Lane.
     """
-    m[MEMORY.time, k] += TICK
-    note_line(s, p, m, w, k, report[REPORT.tension, k])
+    m[MEMORY.time + k] += TICK
+    note_line(s, p, m, w, k, report[REPORT.tension + k])
     note_swing(s, p, m, k)
-    m[MEMORY.ticks, k] += 1.0
+    m[MEMORY.ticks + k] += 1.0
 
-    time = m[MEMORY.time, k]
-    peak_heel = m[MEMORY.heel_starboard, k] if m[MEMORY.heel_starboard, k] > m[MEMORY.heel_port, k] \
-        else m[MEMORY.heel_port, k]  # fmt: skip
-    check = s[STATE.barge_north, k] + s[STATE.tug_north, k] + s[STATE.heel, k] + s[STATE.turned, k]
-    wild = abs(s[STATE.tug_surge, k]) + abs(s[STATE.tug_sway, k]) + abs(s[STATE.barge_sway, k]) + sqrt(
-        m[MEMORY.drift_square, k]
+    time = m[MEMORY.time + k]
+    peak_heel = m[MEMORY.heel_starboard + k] if m[MEMORY.heel_starboard + k] > m[MEMORY.heel_port + k] \
+        else m[MEMORY.heel_port + k]  # fmt: skip
+    check = s[STATE.barge_north + k] + s[STATE.tug_north + k] + s[STATE.heel + k] + s[STATE.turned + k]
+    wild = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k]) + abs(s[STATE.barge_sway + k]) + sqrt(
+        m[MEMORY.drift_square + k]
     )  # fmt: skip
     if not isfinite(check) or not wild < ESCAPED:
-        m[MEMORY.outcome, k] = NOT_CONVERGED
-    elif peak_heel >= p[P.deck_edge_angle, k]:
-        m[MEMORY.outcome, k] = DECK_EDGE
-    elif m[MEMORY.peak_tension, k] >= p[P.line_breaking, k]:
-        m[MEMORY.outcome, k] = PARTED
-    elif p[P.pushing, k] == 0.0 and overlaps(s, p, k):
-        m[MEMORY.outcome, k] = COLLIDED
-    elif m[MEMORY.outcome, k] != 0.0:
+        m[MEMORY.outcome + k] = NOT_CONVERGED
+    elif peak_heel >= p[P.deck_edge_angle + k]:
+        m[MEMORY.outcome + k] = DECK_EDGE
+    elif m[MEMORY.peak_tension + k] >= p[P.line_breaking + k]:
+        m[MEMORY.outcome + k] = PARTED
+    elif p[P.pushing + k] == 0.0 and overlaps(s, p, k):
+        m[MEMORY.outcome + k] = COLLIDED
+    elif m[MEMORY.outcome + k] != 0.0:
         pass
-    elif time - m[MEMORY.steady_since, k] >= p[P.steady_time, k]:
-        m[MEMORY.time_to_steady, k] = m[MEMORY.steady_since, k]
-        m[MEMORY.outcome, k] = COMPLETED
-    elif time >= p[P.time_limit, k]:
-        m[MEMORY.outcome, k] = TIMED_OUT if m[MEMORY.time_to_turn, k] < 0.0 else NOT_STEADY
-    if m[MEMORY.outcome, k] != 0.0:
-        m[MEMORY.phase, k] = ENDED
+    elif time - m[MEMORY.steady_since + k] >= p[P.steady_time + k]:
+        m[MEMORY.time_to_steady + k] = m[MEMORY.steady_since + k]
+        m[MEMORY.outcome + k] = COMPLETED
+    elif time >= p[P.time_limit + k]:
+        m[MEMORY.outcome + k] = TIMED_OUT if m[MEMORY.time_to_turn + k] < 0.0 else NOT_STEADY
+    if m[MEMORY.outcome + k] != 0.0:
+        m[MEMORY.phase + k] = ENDED

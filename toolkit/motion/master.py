@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import log
+from math import floor, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from toolkit.motion.crew import ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
 
-__all__ = ["judge_power", "wanted_rate"]
+__all__ = ["coasted", "judge_power", "ordered_power", "power_for", "wanted_rate"]
 
 SHIFT_MARGIN = 0.25
 """Excess of the swing rate, over the rate he came with, that makes him go round to check."""
@@ -40,12 +40,12 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float) -> flo
     A master who has the feel of his barge: her inertia with the tug's mass at
     the lever, and the drag of pure yaw at the rate he wants.
     """
-    half_length = p[P.barge_half_length, k]
-    lever = p[P.station, k] if p[P.pushing, k] > 0.0 else half_length
-    inertia = p[P.barge_yaw_inertia, k] + p[P.tug_surge_mass, k] * lever * lever
-    hold = 0.5 * p[P.barge_cross_flow, k] * half_length * half_length * half_length * half_length
+    half_length = p[P.barge_half_length + k]
+    lever = p[P.station + k] if p[P.pushing + k] > 0.0 else half_length
+    inertia = p[P.barge_yaw_inertia + k] + p[P.tug_surge_mass + k] * lever * lever
+    hold = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
     moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted)
-    return moment / (lever * 2.0 * p[P.unit_thrust, k])
+    return moment / (lever * 2.0 * p[P.unit_thrust + k])
 
 
 @kernel
@@ -55,12 +55,12 @@ def coasted(p: NDArray[np.float64], k: int, left: float, rate: float) -> tuple[f
     The closed form of a swing that quadratic drag alone slows:
     ``r = r0 / (1 + k r0 t / I)``, ``psi = I / k ln(1 + k r0 t / I)``.
     """
-    half_length = p[P.barge_half_length, k]
-    drag = 0.5 * p[P.barge_cross_flow, k] * half_length * half_length * half_length * half_length
-    slowing = drag / p[P.barge_yaw_inertia, k]
-    growth = 1.0 + slowing * abs(rate) * p[P.shift_time, k]
+    half_length = p[P.barge_half_length + k]
+    drag = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
+    slowing = drag / p[P.barge_yaw_inertia + k]
+    growth = 1.0 + slowing * abs(rate) * p[P.shift_time + k]
     if slowing < 1e-9:
-        return left - rate * p[P.shift_time, k], rate
+        return left - rate * p[P.shift_time + k], rate
     sign = 1.0 if rate > 0.0 else -1.0
     return left - sign * log(growth) / slowing, rate / growth
 
@@ -71,7 +71,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
 
     Parameters
     ----------
-    s, p, m : ndarray, shape (rows, lanes)
+    s, p, m : ndarray, shape (rows * lanes,)
         State, parameters, memory.
     k : int
         Lane.
@@ -90,25 +90,25 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     ahead, works from the side he is on while that helps, feathers while it
     does not, and shifts when the swing is well off what he wants.
     """
-    rate = p[P.turn, k] * s[STATE.barge_yaw, k]
-    left = p[P.target, k] - s[STATE.turned, k]
-    limit, easing_angle = p[P.rate_limit, k], p[P.easing_angle, k]
-    interval = 0.5 * p[P.look_ticks, k]
-    trend = (rate - m[MEMORY.last_rate, k]) / interval
-    m[MEMORY.last_rate, k] = rate
+    rate = p[P.turn + k] * s[STATE.barge_yaw + k]
+    left = p[P.target + k] - s[STATE.turned + k]
+    limit, easing_angle = p[P.rate_limit + k], p[P.easing_angle + k]
+    interval = 0.5 * p[P.look_ticks + k]
+    trend = (rate - m[MEMORY.last_rate + k]) / interval
+    m[MEMORY.last_rate + k] = rate
     expected = rate + trend * ANTICIPATION
     easing = left <= easing_angle
     if not easing:
         floor = FLOOR_RATE if limit > FLOOR_RATE else limit
-        m[MEMORY.rate_cap, k] = clip(rate, floor, limit)
-    cap = m[MEMORY.rate_cap, k]
+        m[MEMORY.rate_cap + k] = clip(rate, floor, limit)
+    cap = m[MEMORY.rate_cap + k]
     wanted = wanted_rate(left, easing_angle, limit, cap)
     need = wanted - expected
 
-    steady_angle, steady_rate = p[P.steady_angle, k], p[P.steady_rate, k]
-    hand = m[MEMORY.hand, k]
+    steady_angle, steady_rate = p[P.steady_angle + k], p[P.steady_rate + k]
+    hand = m[MEMORY.hand + k]
     if abs(left) < 0.8 * steady_angle and abs(rate) < 0.8 * steady_rate:
-        m[MEMORY.phase, k] = STEADY
+        m[MEMORY.phase + k] = STEADY
         return 0.0
 
     if hand > 0.0:  # could she be checked in time if he went to the other side now?
@@ -122,17 +122,39 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         excess = hand * (rate - wanted)
         margin = 0.05 * cap
     if excess > margin:
-        m[MEMORY.hand, k] = -hand
-        m[MEMORY.phase, k] = SHIFT
-        m[MEMORY.phase_start, k] = m[MEMORY.time, k]
-        m[MEMORY.shifts, k] += 1.0
+        m[MEMORY.hand + k] = -hand
+        m[MEMORY.phase + k] = SHIFT
+        m[MEMORY.phase_start + k] = m[MEMORY.time + k]
+        m[MEMORY.shifts + k] += 1.0
         return 0.0
 
-    power = hand * power_for(p, k, need, wanted) / p[P.power_setting, k]
+    power = hand * power_for(p, k, need, wanted) / p[P.power_setting + k]
     if hand < 0.0:
-        m[MEMORY.phase, k] = CHECK
+        m[MEMORY.phase + k] = CHECK
     elif easing or power < 1.0:
-        m[MEMORY.phase, k] = HOLD
+        m[MEMORY.phase + k] = HOLD
     else:
-        m[MEMORY.phase, k] = ACCELERATE
+        m[MEMORY.phase + k] = ACCELERATE
     return power if power > 0.0 else 0.0
+
+
+@kernel
+def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted: float) -> float:
+    """Power in whole steps, a share of the bollard pull, with what is wanted beyond steps carried over.
+
+    Below one step this is feathering: the drives are put in for a look and out
+    again, as often as it takes. Counts the looks and those that met the limit.
+    """
+    m[MEMORY.looks + k] += 1.0
+    if wanted > 1.0:
+        m[MEMORY.saturated + k] += 1.0
+    step, setting = p[P.power_step + k], p[P.power_setting + k]
+    power = clip(wanted, 0.0, 1.0) * setting
+    owed = m[MEMORY.power_owed + k] + power
+    order = floor(owed / step + 1e-9) * step
+    order = order if order < setting else setting
+    if power <= 0.0:
+        order = 0.0
+        owed = 0.0
+    m[MEMORY.power_owed + k] = clip(owed - order, 0.0, step)
+    return order

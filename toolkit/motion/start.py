@@ -40,7 +40,7 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
     # in the barge's axes, mirrored so that the turn is to starboard
     out_x, out_y = end * np.cos(lead), end * np.sin(lead)
     along_line = np.arctan2(out_y, out_x) + np.where(rows["stern_first"] > 0.0, np.pi, 0.0)
-    across_line = np.where(end > 0.0, np.pi, 0.0) + lead - 0.5 * np.pi
+    across_line = np.where(end * rows["tug_towing_x"] > 0.0, np.pi, 0.0) + lead - 0.5 * np.pi
     pull_heading = np.where(athwart, across_line, along_line)
     reach = SLACK_AT_START * rows["line_length"]
     pull_x = rows["barge_towing_x"] + reach * out_x - rows["tug_towing_x"] * np.cos(pull_heading)

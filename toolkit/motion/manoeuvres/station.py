@@ -30,13 +30,13 @@ def watch_station(p: NDArray[np.float64], m: NDArray[np.float64], k: int, qualit
     Lost is a station held with no quality for `LOST_TIME` on end while working,
     and one not reached within `PATIENCE`.
     """
-    time, phase = m[MEMORY.time, k], m[MEMORY.phase, k]
+    time, phase = m[MEMORY.time + k], m[MEMORY.phase + k]
     if phase in (SHIFT, TAKE_WEIGHT):
-        m[MEMORY.lost_since, k] = time
-        if time - m[MEMORY.phase_start, k] > PATIENCE:
-            m[MEMORY.outcome, k] = LOST_STATION
+        m[MEMORY.lost_since + k] = time
+        if time - m[MEMORY.phase_start + k] > PATIENCE:
+            m[MEMORY.outcome + k] = LOST_STATION
     elif quality > 0.0:
-        m[MEMORY.lost_since, k] = time
-    elif time - m[MEMORY.lost_since, k] > LOST_TIME:
-        m[MEMORY.outcome, k] = LOST_STATION
-    m[MEMORY.next_look, k] = time + 0.5 * p[P.look_ticks, k]
+        m[MEMORY.lost_since + k] = time
+    elif time - m[MEMORY.lost_since + k] > LOST_TIME:
+        m[MEMORY.outcome + k] = LOST_STATION
+    m[MEMORY.next_look + k] = time + 0.5 * p[P.look_ticks + k]

@@ -13,7 +13,7 @@ from toolkit.motion.crew import POOR_LEAD, SHIFT_SPEED, STATION_FREQUENCY, STATI
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
-from toolkit.motion.master import judge_power
+from toolkit.motion.master import judge_power, ordered_power
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, STEADY, TAKE_WEIGHT
 
 __all__ = ["lead_angles", "look_pull"]
@@ -22,8 +22,12 @@ TAUT_SHARE = 0.99
 """Distance over line length from which the line is as good as tight; judgement, spread 0.98 to 1."""
 ARRIVED = 0.2
 """Lead error at which going round is over [rad]; judgement, spread 0.1 to 0.4."""
-SLACK_SHARE = 0.95
-"""Share of the line's length that she keeps from the fairlead while going round; spread 0.9 to 0.98."""
+FEATHER_SHARE = 0.96
+"""Share of the line's length that she keeps from the fairlead while she does not pull; judgement, spread 0.9 to 0.98."""
+ROUND_SHARE = 0.88
+"""The same while going round the end, when a line coming tight would pull the barge along; spread 0.8 to 0.95."""
+READY_SHARE = 0.05
+"""Slack over the line's length at which she goes round at full speed; judgement, spread 0.02 to 0.1."""
 
 
 @kernel
@@ -46,14 +50,14 @@ def lead_angles(
         Of the tug off the barge's, in mirrored axes [rad].
     """
     x, y, heading = pose(s, p, k)
-    end, tow = p[P.end, k], p[P.tug_towing_x, k]
-    away_x = x + tow * cos(heading) - p[P.barge_towing_x, k]
+    end, tow = p[P.end + k], p[P.tug_towing_x + k]
+    away_x = x + tow * cos(heading) - p[P.barge_towing_x + k]
     away_y = y + tow * sin(heading)
     lead = atan2(end * away_y, end * away_x)
     off_axis = abs(wrapped(atan2(away_y, away_x) - heading))
-    if p[P.stern_first, k] > 0.0:
+    if p[P.stern_first + k] > 0.0:
         off_axis = pi - off_axis
-    if p[P.athwart, k] > 0.0:
+    if p[P.athwart + k] > 0.0:
         off_axis = abs(off_axis - 0.5 * pi)
     return lead, sqrt(away_x * away_x + away_y * away_y), off_axis, heading
 
@@ -66,7 +70,7 @@ def look_pull(
 
     Parameters
     ----------
-    s, p, m, report : ndarray, shape (rows, lanes)
+    s, p, m, report : ndarray, shape (rows * lanes,)
         State, parameters, memory and the last report of loads.
     k : int
         Lane.
@@ -78,39 +82,35 @@ def look_pull(
     the tug goes round the end on a slack line and pulls the other way.
     """
     lead, distance, _, heading = lead_angles(s, p, k)
-    full = 2.0 * p[P.unit_thrust, k]
-    tension = report[REPORT.tension, k]
-    length = p[P.line_length, k]
+    full = 2.0 * p[P.unit_thrust + k]
+    tension = report[REPORT.tension + k]
+    length = p[P.line_length + k]
     taut = distance > TAUT_SHARE * length
-    end = p[P.end, k]
+    end = p[P.end + k]
 
     power = 0.0
-    phase = m[MEMORY.phase, k]
+    phase = m[MEMORY.phase + k]
     if phase == TAKE_WEIGHT:
         power = TAKE_WEIGHT_POWER
         if taut:
-            m[MEMORY.phase, k] = ACCELERATE
-    if phase == SHIFT and abs(lead - m[MEMORY.hand, k] * p[P.lead, k]) < ARRIVED:
-        m[MEMORY.phase, k] = CHECK if m[MEMORY.hand, k] < 0.0 else ACCELERATE
-    if m[MEMORY.phase, k] not in (SHIFT, TAKE_WEIGHT):
-        power = judge_power(s, p, m, k)
-        m[MEMORY.looks, k] += 1.0
-        if power > 1.0:
-            m[MEMORY.saturated, k] += 1.0
-        power = clip(power, 0.0, 1.0) * p[P.power_setting, k]
-    shifting = m[MEMORY.phase, k] == SHIFT
+            m[MEMORY.phase + k] = ACCELERATE
+    if phase == SHIFT and abs(lead - m[MEMORY.hand + k] * p[P.lead + k]) < ARRIVED:
+        m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
+    if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
+        power = ordered_power(p, m, k, judge_power(s, p, m, k))
+    shifting = m[MEMORY.phase + k] == SHIFT
 
-    aim = m[MEMORY.hand, k] * p[P.lead, k]
+    aim = m[MEMORY.hand + k] * p[P.lead + k]
     error = lead - aim  # never taken the short way round: the barge is in between
-    m[MEMORY.lead, k] = error
+    m[MEMORY.lead + k] = error
     quality = 1.0 if shifting else quality_of(error, POOR_LEAD, USELESS_LEAD)
     power *= quality
-    m[MEMORY.power, k] = power
+    m[MEMORY.power + k] = power
 
     # velocities through the water in the barge's mirrored axes
-    turn = p[P.turn, k]
-    ub, vb, rb = s[STATE.barge_surge, k], turn * s[STATE.barge_sway, k], turn * s[STATE.barge_yaw, k]
-    ut, vt = s[STATE.tug_surge, k], turn * s[STATE.tug_sway, k]
+    turn = p[P.turn + k]
+    ub, vb, rb = s[STATE.barge_surge + k], turn * s[STATE.barge_sway + k], turn * s[STATE.barge_yaw + k]
+    ut, vt = s[STATE.tug_surge + k], turn * s[STATE.tug_sway + k]
     c, sn = cos(heading), sin(heading)
     x, y, _ = pose(s, p, k)
     steady_x, steady_y = ub - rb * y, vb + rb * x
@@ -119,13 +119,16 @@ def look_pull(
     # outward along the line, and across it the way the lead grows
     out_x, out_y = end * cos(lead), end * sin(lead)
     across_x, across_y = -out_y, out_x
-    mass = 0.5 * (p[P.tug_surge_mass, k] + p[P.tug_sway_mass, k])
-    slide = clip(-0.5 * STATION_FREQUENCY * distance * error, -SHIFT_SPEED, SHIFT_SPEED)
-    across = station_force(mass, -distance * error, missing_x * across_x + missing_y * across_y, 0.0, SHIFT_SPEED)
+    mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
+    slack = clip((1.0 - distance / length) / READY_SHARE, 0.1, 1.0)
+    speed = SHIFT_SPEED * (slack if shifting else 1.0)
+    slide = clip(-0.5 * STATION_FREQUENCY * distance * error, -speed, speed)
+    across = station_force(mass, -distance * error, missing_x * across_x + missing_y * across_y, 0.0, speed)
     keep = STATION_SHARE * full
+    apart = length * (ROUND_SHARE if shifting else FEATHER_SHARE)
     across = clip(across, -keep, keep)
     # along the line: pull, stretch it gently, or keep it slack
-    gentle = TAKE_UP_SHARE * p[P.rate_limit, k] * p[P.barge_half_length, k]
+    gentle = TAKE_UP_SHARE * p[P.rate_limit + k] * p[P.barge_half_length + k]
     gentle = gentle if gentle < TAKE_UP_SPEED else TAKE_UP_SPEED
     outward = power * full
     radial = missing_x * out_x + missing_y * out_y
@@ -133,21 +136,24 @@ def look_pull(
         stretch = station_force(mass, length, radial, 0.0, gentle)
         outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full)
     elif power <= 0.0:
-        outward = clip(station_force(mass, SLACK_SHARE * length - distance, radial, 0.0, SHIFT_SPEED), -keep, keep)
+        spin = rb + (slide / distance if shifting else 0.0)  # going round takes a force toward the centre
+        outward = station_force(mass, apart - distance, radial, 0.0, SHIFT_SPEED) - mass * spin * spin * distance
+        outward = clip(outward, -keep, keep)
     steady_across = steady_x * across_x + steady_y * across_y + (slide if shifting else 0.0)
 
     # heading: along the line, bow or stern first, or across it
-    heading_aim = atan2(out_y, out_x) + (pi if p[P.stern_first, k] > 0.0 else 0.0)
+    heading_aim = atan2(out_y, out_x) + (pi if p[P.stern_first + k] > 0.0 else 0.0)
     turn_aim = rb + (slide / length if shifting else 0.0)
-    if p[P.athwart, k] > 0.0:
-        square = p[P.lead, k]
-        heading_aim = (pi if end > 0.0 else 0.0) + clip(lead / square, -1.0, 1.0) * (square - 0.5 * pi)
+    if p[P.athwart + k] > 0.0:
+        square = p[P.lead + k]
+        forward = end * p[P.tug_towing_x + k] > 0.0  # the longer part of her hull clear of the end she goes round
+        heading_aim = (pi if forward else 0.0) + clip(lead / square, -1.0, 1.0) * (square - 0.5 * pi)
         turn_aim = rb
     pull_side = -tension * (c * out_y - sn * out_x)
     steer(
         s, p, m, k,
         outward * out_x + across * across_x, outward * out_y + across * across_y,
         steady_across * across_x, steady_across * across_y,
-        heading, heading_aim, turn_aim, p[P.tug_towing_x, k] * pull_side,
+        heading, heading_aim, turn_aim, p[P.tug_towing_x + k] * pull_side,
     )  # fmt: skip
     watch_station(p, m, k, quality)

@@ -13,7 +13,7 @@ from toolkit.motion.crew import APPROACH_GAP, LANDING_SPEED, SHIFT_SPEED, STATIO
 from toolkit.motion.helm import pose, station_force, steer
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
-from toolkit.motion.master import judge_power
+from toolkit.motion.master import judge_power, ordered_power
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
 __all__ = ["look_push", "station_error"]
@@ -32,7 +32,7 @@ POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 def station_error(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> float:
     """Distance [m] of the tug, along the barge, off the station she is to push at."""
     x, _, _ = pose(s, p, k)
-    return x - m[MEMORY.hand, k] * p[P.end, k] * p[P.station, k]
+    return x - m[MEMORY.hand + k] * p[P.end + k] * p[P.station + k]
 
 
 @kernel
@@ -43,7 +43,7 @@ def look_push(
 
     Parameters
     ----------
-    s, p, m, report : ndarray, shape (rows, lanes)
+    s, p, m, report : ndarray, shape (rows * lanes,)
         State, parameters, memory and the last report of loads.
     k : int
         Lane.
@@ -55,41 +55,37 @@ def look_push(
     side and lands again.
     """
     x, y, heading = pose(s, p, k)
-    side = -p[P.end, k]
-    gap = side * y - p[P.barge_half_beam, k] - p[P.fender_reach, k]
-    touching = report[REPORT.contact, k] > 0.0
-    full = 2.0 * p[P.unit_thrust, k]
+    side = -p[P.end + k]
+    gap = side * y - p[P.barge_half_beam + k] - p[P.fender_reach + k]
+    touching = report[REPORT.contact + k] > 0.0
+    full = 2.0 * p[P.unit_thrust + k]
     error = station_error(s, p, m, k)
 
-    if m[MEMORY.phase, k] == TAKE_WEIGHT and touching:
-        m[MEMORY.phase, k] = ACCELERATE
-    if m[MEMORY.phase, k] == SHIFT and abs(error) < ARRIVED:
-        m[MEMORY.phase, k] = CHECK if m[MEMORY.hand, k] < 0.0 else ACCELERATE
+    if m[MEMORY.phase + k] == TAKE_WEIGHT and touching:
+        m[MEMORY.phase + k] = ACCELERATE
+    if m[MEMORY.phase + k] == SHIFT and abs(error) < ARRIVED:
+        m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
     power = 0.0
-    if m[MEMORY.phase, k] not in (SHIFT, TAKE_WEIGHT):
-        power = judge_power(s, p, m, k)
-        m[MEMORY.looks, k] += 1.0
-        if power > 1.0:
-            m[MEMORY.saturated, k] += 1.0
-        power = clip(power, 0.0, 1.0) * p[P.power_setting, k]
+    if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
+        power = ordered_power(p, m, k, judge_power(s, p, m, k))
         error = station_error(s, p, m, k)
-    shifting = m[MEMORY.phase, k] == SHIFT
-    length = 2.0 * p[P.barge_half_length, k]
+    shifting = m[MEMORY.phase + k] == SHIFT
+    length = 2.0 * p[P.barge_half_length + k]
     quality = 1.0 if shifting else quality_of(error, POOR_SHARE * length + ARRIVED, USELESS_SHARE * length + NEAR)
     power *= quality
-    m[MEMORY.power, k] = power
-    m[MEMORY.lead, k] = error
+    m[MEMORY.power + k] = power
+    m[MEMORY.lead + k] = error
 
     # velocities through the water in the barge's mirrored axes
-    turn = p[P.turn, k]
-    ub, vb, rb = s[STATE.barge_surge, k], turn * s[STATE.barge_sway, k], turn * s[STATE.barge_yaw, k]
-    ut, vt = s[STATE.tug_surge, k], turn * s[STATE.tug_sway, k]
+    turn = p[P.turn + k]
+    ub, vb, rb = s[STATE.barge_surge + k], turn * s[STATE.barge_sway + k], turn * s[STATE.barge_yaw + k]
+    ut, vt = s[STATE.tug_surge + k], turn * s[STATE.tug_sway + k]
     c, sn = cos(heading), sin(heading)
     steady_x, steady_y = ub - rb * y, vb + rb * x
     missing_x, missing_y = steady_x - (c * ut - sn * vt), steady_y - (sn * ut + c * vt)
 
     # along the side: to the station, no faster than the gap allows
-    mass = 0.5 * (p[P.tug_surge_mass, k] + p[P.tug_sway_mass, k])
+    mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
     walk = SHIFT_SPEED * clip(gap / (0.5 * APPROACH_GAP), 0.1, 1.0)
     keep = STATION_SHARE * full
     along = clip(station_force(mass, -error, missing_x, 0.0, walk), -keep, keep)
@@ -99,7 +95,7 @@ def look_push(
         outward = station_force(mass, APPROACH_GAP - gap, off, 0.0, SHIFT_SPEED)
     elif touching and power > 0.0:
         outward = -power * full
-    elif power > 0.0 or m[MEMORY.phase, k] == TAKE_WEIGHT:
+    elif power > 0.0 or m[MEMORY.phase + k] == TAKE_WEIGHT:
         outward = station_force(mass, -10.0, off, 0.0, LANDING_SPEED + 0.2 * clip(gap - 1.0, 0.0, 4.0))
     else:
         outward = station_force(mass, LEANING_GAP - gap, off, 0.0, 2.0 * LANDING_SPEED)
@@ -109,11 +105,11 @@ def look_push(
 
     heading_aim = -0.5 * pi * side
     held = 0.0
-    if p[P.athwart, k] > 0.0:
+    if p[P.athwart + k] > 0.0:
         heading_aim = 0.0
         if touching:  # the fenders, well apart, take most of the moment of drives that do not sit amidships
-            spread = 0.8 * abs(p[P.fender_first_x, k] - p[P.fender_second_x, k]) * 0.5
-            held = clip(-p[P.drive_x, k] * outward * side, -spread * abs(outward), spread * abs(outward))
+            spread = 0.8 * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
+            held = clip(-p[P.drive_x + k] * outward * side, -spread * abs(outward), spread * abs(outward))
     steer(
         s, p, m, k, along, side * outward, steady_x, steady_y * (0.0 if touching else 1.0),
         heading, heading_aim, rb, held,
