@@ -60,7 +60,7 @@ def wind_load(
     cosine = -ahead / speed
     sine = -starboard / speed
     end_coefficient = bow_coefficient if cosine > 0.0 else stern_coefficient
-    ratio = end_coefficient * frontal / (transverse_coefficient * lateral)
+    ratio = end_coefficient * frontal / (transverse_coefficient * lateral + 1e-30)
     double_sine = 2.0 * sine * cosine
     denominator = 1.0 - 0.5 * cross_force * (1.0 - ratio) * double_sine * double_sine
     surge = -square * frontal * end_coefficient * cosine / denominator

@@ -21,7 +21,7 @@ from toolkit.quantities import OUTCOMES, Outcome, RangeFlag
 __all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "step_rule"]
 
 Array = NDArray[np.float64]
-MODEL_PACKAGES = ("kernels.py", "quantities", "particulars", "loads", "motion")
+MODEL_PACKAGES = ("kernels.py", "particulars", "loads", "motion")
 """What decides results, below the package."""
 FAST_SHARE = 0.05
 """Share of time beyond the drag data from which a case is marked; judgement."""
@@ -161,7 +161,7 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
         "drift_distance": _where(sound, np.sqrt(m[MEMORY_ROW.drift_square])),
         "swept_radius_barge": _where(sound, np.sqrt(m[MEMORY_ROW.swept_barge_square])),
         "swept_radius_all": _where(sound, swept_all),
-        "room_to_edge": _where(sound, radius - swept_all),
+        "room_to_edge": _where(sound, radius - np.sqrt(m[MEMORY_ROW.centre_square])),
         "saturated_share": _where(looks, m[MEMORY_ROW.saturated] / np.where(looks, m[MEMORY_ROW.looks], 1.0)),
         "drive_energy": _where(sound, finals[STATE_ROW.drive_energy]),
         "shifts": _where(sound, m[MEMORY_ROW.shifts]),

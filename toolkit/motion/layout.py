@@ -123,6 +123,7 @@ class Memory(NamedTuple):
     drift_square: int
     swept_barge_square: int
     swept_all_square: int
+    centre_square: int
     poorest_lead: int
     off_axis: int
     looks: int
@@ -247,6 +248,9 @@ class Parameters(NamedTuple):
     time_limit: Column
     heel_caution: Column
     drag_speed: Column
+    start_north: Column
+    start_east: Column
+    wash_share: Column
 
 
 LANES = 16

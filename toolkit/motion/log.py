@@ -48,10 +48,16 @@ def note_step(s: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np
 
 
 @kernel
+def larger(value: float, other: float) -> float:
+    """The larger of two numbers."""
+    return value if value > other else other
+
+
+@kernel
 def swept_square(
     north: float, east: float, cosine: float, sine: float, half_length: float, half_beam: float
 ) -> float:
-    """Square of the distance [m2] from the barge's starting midships to a hull's farthest corner."""
+    """Square of the distance [m2] from a place to a hull's farthest corner; north and east are of the hull from there."""
     along = abs(cosine * north + sine * east) + half_length
     across = abs(cosine * east - sine * north) + half_beam
     return along * along + across * across
@@ -124,19 +130,22 @@ def note_swing(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.flo
     if abs(turned - target) > p[P.steady_angle + k] or abs(rate) > p[P.steady_rate + k]:
         m[MEMORY.steady_since + k] = time
 
-    north, east = s[STATE.barge_north + k], s[STATE.barge_east + k]
+    start_north, start_east = p[P.start_north + k], p[P.start_east + k]
+    north, east = s[STATE.barge_north + k] - start_north, s[STATE.barge_east + k] - start_east
     square = north * north + east * east
-    if square > m[MEMORY.drift_square + k]:
-        m[MEMORY.drift_square + k] = square
-    square = swept_square(north, east, s[STATE.barge_cosine + k], s[STATE.barge_sine + k],
-                          p[P.barge_half_length + k], p[P.barge_half_beam + k])  # fmt: skip
-    if square > m[MEMORY.swept_barge_square + k]:
-        m[MEMORY.swept_barge_square + k] = square
-    tug = swept_square(s[STATE.tug_north + k], s[STATE.tug_east + k], s[STATE.tug_cosine + k], s[STATE.tug_sine + k],
-                       p[P.tug_half_length + k], p[P.tug_half_beam + k])  # fmt: skip
-    square = tug if tug > square else square
-    if square > m[MEMORY.swept_all_square + k]:
-        m[MEMORY.swept_all_square + k] = square
+    m[MEMORY.drift_square + k] = larger(square, m[MEMORY.drift_square + k])
+    half_length, half_beam = p[P.barge_half_length + k], p[P.barge_half_beam + k]
+    cosine, sine = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    swept = swept_square(north, east, cosine, sine, half_length, half_beam)
+    centre = swept_square(north + start_north, east + start_east, cosine, sine, half_length, half_beam)
+    m[MEMORY.swept_barge_square + k] = larger(swept, m[MEMORY.swept_barge_square + k])
+    north, east = s[STATE.tug_north + k] - start_north, s[STATE.tug_east + k] - start_east
+    half_length, half_beam = p[P.tug_half_length + k], p[P.tug_half_beam + k]
+    cosine, sine = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
+    swept = larger(swept, swept_square(north, east, cosine, sine, half_length, half_beam))
+    tug_centre = swept_square(north + start_north, east + start_east, cosine, sine, half_length, half_beam)
+    m[MEMORY.swept_all_square + k] = larger(swept, m[MEMORY.swept_all_square + k])
+    m[MEMORY.centre_square + k] = larger(larger(centre, tug_centre), m[MEMORY.centre_square + k])
 
     sway, surge = abs(s[STATE.barge_sway + k]), s[STATE.barge_surge + k]
     fastest = sway + abs(s[STATE.barge_yaw + k]) * p[P.barge_half_length + k]

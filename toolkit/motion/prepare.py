@@ -17,7 +17,6 @@ from toolkit.particulars import (
     BARGE_WIND,
     MATERIALS,
     STATIC_RULE_FACTOR,
-    THRUST_SPEED_LOSS,
     TUG_WIND,
     Barge,
     Tug,
@@ -50,8 +49,6 @@ FENDER_COMPRESSION = 0.25
 """Compression of the fender at the tug's bollard pull [m]; judgement, spread 0.1 to 0.5."""
 FENDER_LOSS_TIME = 0.05
 """Damping over stiffness of the fender [s]; judgement, spread 0.02 to 0.15."""
-FENDER_FRICTION = 0.3
-"""Wet rubber on painted steel; from memory, not verified, spread 0.15 to 0.5."""
 FENDER_CREEP = 0.05
 """Velocity at which friction is developed, see `sliding_friction` [m/s]; numerical."""
 ORDER_SETTLE = 1.0
@@ -141,7 +138,7 @@ def prepare(columns: Columns) -> Prepared:
         **_tug_rows(c, tug),
         **_drive_rows(c, tug),
         **_line_rows(c, barge, tug, mbl, pushing, athwart, end),
-        **_fender_rows(tug, pushing, athwart, end, turn),
+        **_fender_rows(c, tug, pushing, athwart, end, turn),
         **_surrounding_rows(c),
         **_manoeuvre_rows(c, barge),
         "pushing": pushing.astype(np.float64),
@@ -192,12 +189,12 @@ def _barge_rows(c: Mapping[str, Array], barge: Barge) -> dict[str, Array]:
     coefficient = depth_corrected_coefficient(deep, barge.draught, c["water_depth"])
     linear, quadratic = friction_polynomial(barge.length, barge.wetted_surface, c["water_density"])
     form = 0.5 * c["water_density"] * c["bow_drag_coefficient"] * barge.beam * barge.draught
-    many = c["drag_multiplier"]
-    pressure = 0.5 * AIR_DENSITY * height_factor(2.0 * barge.windage_centroid_height)
+    many, added = c["drag_multiplier"], c["added_mass_multiplier"]
+    pressure = c["wind_load_multiplier"] * 0.5 * AIR_DENSITY * height_factor(2.0 * barge.windage_centroid_height)
     return {
-        "barge_surge_mass": barge.displacement + barge.surge_added_mass,
-        "barge_sway_mass": barge.displacement + barge.sway_added_mass,
-        "barge_yaw_inertia": barge.yaw_inertia + barge.yaw_added_inertia,
+        "barge_surge_mass": barge.displacement + added * barge.surge_added_mass,
+        "barge_sway_mass": barge.displacement + added * barge.sway_added_mass,
+        "barge_yaw_inertia": barge.yaw_inertia + added * barge.yaw_added_inertia,
         "barge_coupling": np.asarray(1.0),
         "barge_half_length": 0.5 * barge.length,
         "barge_half_beam": 0.5 * barge.beam,
@@ -218,8 +215,9 @@ def _tug_rows(c: Mapping[str, Array], tug: Tug) -> dict[str, Array]:
     coefficient = depth_corrected_coefficient(tug.cross_flow_drag_coefficient, tug.draught, c["water_depth"])
     linear, quadratic = friction_polynomial(tug.length, tug.wetted_surface, c["water_density"])
     form = 0.5 * c["water_density"] * tug.end_drag_coefficient * tug.beam * tug.draught
+    many = c["tug_drag_multiplier"]
     weight = tug.displacement * GRAVITY
-    pressure = 0.5 * AIR_DENSITY * height_factor(2.0 * tug.windage_centroid_height)
+    pressure = c["wind_load_multiplier"] * 0.5 * AIR_DENSITY * height_factor(2.0 * tug.windage_centroid_height)
     critical = 2.0 * np.sqrt(weight * tug.metacentric_height * tug.roll_inertia)
     return {
         "tug_surge_mass": tug.displacement + tug.surge_added_mass,
@@ -235,11 +233,11 @@ def _tug_rows(c: Mapping[str, Array], tug: Tug) -> dict[str, Array]:
         "deck_edge_angle": tug.deck_edge_angle,
         "tug_half_length": 0.5 * tug.length,
         "tug_half_beam": 0.5 * tug.beam,
-        "tug_cross_flow": 0.5 * c["water_density"] * coefficient * tug.draught,
+        "tug_cross_flow": many * 0.5 * c["water_density"] * coefficient * tug.draught,
         "tug_resistance_centre": tug.lateral_resistance_x,
         "tug_resistance_height": -tug.lateral_resistance_depth - tug.centre_of_gravity_height,
-        "tug_surge_linear": linear,
-        "tug_surge_quadratic": quadratic + form,
+        "tug_surge_linear": many * linear,
+        "tug_surge_quadratic": many * (quadratic + form),
         "tug_wind_lateral": pressure * tug.lateral_windage,
         "tug_wind_frontal": pressure * tug.frontal_windage,
         "tug_wind_transverse": np.asarray(TUG_WIND.transverse.value),
@@ -261,8 +259,9 @@ def _drive_rows(c: Mapping[str, Array], tug: Tug) -> dict[str, Array]:
         "athwart_share": c["athwart_thrust_share"],
         "athwart_band_sine": np.sin(np.deg2rad(c["athwart_band"])),
         "tandem_ratio": tandem_thrust_ratio(2.0 * tug.drive_half_spacing / diameter),
-        "speed_loss": np.asarray(THRUST_SPEED_LOSS.value),
-        "ram": ram_coefficient(diameter, c["water_density"]),
+        "speed_loss": c["thrust_speed_loss"],
+        "ram": c["cross_velocity_share"] * ram_coefficient(diameter, c["water_density"]),
+        "wash_share": c["mutual_wash_share"],
         "spool": tug.unit_thrust_ahead * spool_rate(c["spool_time"]),
         "spool_settle": np.asarray(ORDER_SETTLE),
         "slew": slew_rate(c["slew_time"]),
@@ -291,7 +290,7 @@ def _line_rows(
 
 
 def _fender_rows(
-    tug: Tug, pushing: NDArray[np.bool_], athwart: NDArray[np.bool_], end: Array, turn: Array
+    c: Mapping[str, Array], tug: Tug, pushing: NDArray[np.bool_], athwart: NDArray[np.bool_], end: Array, turn: Array
 ) -> dict[str, Array]:
     side = -end * turn  # the barge's side pushed: turning to starboard, bow worked, it is port
     flank_y = -side * tug.flank_contact_y
@@ -300,7 +299,7 @@ def _fender_rows(
         "fender_stiffness": np.where(pushing, 0.5 * pull / FENDER_COMPRESSION, 0.0),
         "fender_loss_time": np.asarray(FENDER_LOSS_TIME),
         "fender_fade": np.asarray(0.1 * FENDER_COMPRESSION),
-        "fender_friction": np.asarray(FENDER_FRICTION),
+        "fender_friction": c["fender_friction"],
         "fender_creep": np.asarray(FENDER_CREEP),
         "fender_height": tug.fender_height - tug.centre_of_gravity_height,
         "fender_reach": np.where(athwart, tug.flank_contact_y, tug.stem_contact_x),
@@ -346,4 +345,6 @@ def _manoeuvre_rows(c: Mapping[str, Array], barge: Barge) -> dict[str, Array]:
         "steady_time": c["steady_time"],
         "time_limit": c["time_limit"],
         "drag_speed": np.asarray(DRAG_SPEED),
+        "start_north": c["start_north"],
+        "start_east": c["start_east"],
     }

@@ -65,9 +65,10 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
     size = np.broadcast(x, heading).shape
     zero, one = np.zeros(size), np.ones(size)
     state = State(
-        barge_north=zero, barge_east=zero, barge_cosine=np.cos(heading), barge_sine=np.sin(heading),
+        barge_north=rows["start_north"] + zero, barge_east=rows["start_east"] + zero, barge_cosine=np.cos(heading), barge_sine=np.sin(heading),
         barge_surge=barge_surge, barge_sway=barge_sway, barge_yaw=zero, turned=zero,
-        tug_north=np.cos(heading) * x - np.sin(heading) * y, tug_east=np.sin(heading) * x + np.cos(heading) * y,
+        tug_north=rows["start_north"] + np.cos(heading) * x - np.sin(heading) * y,
+        tug_east=rows["start_east"] + np.sin(heading) * x + np.cos(heading) * y,
         tug_cosine=np.cos(tug_heading), tug_sine=np.sin(tug_heading),
         tug_surge=tug_surge, tug_sway=tug_sway, tug_yaw=zero, heel=zero, heel_rate=zero,
         thrust_starboard=zero, starboard_cosine=one, starboard_sine=zero,

@@ -96,7 +96,7 @@ OUTCOMES: dict[str, Quantity] = {
         Quantity(name="swept_radius_all", long_name="swept radius of barge, line and tug", unit="m", user_unit="m",
                  help="Largest distance from the barge's starting midships to any corner of barge or tug."),
         Quantity(name="room_to_edge", long_name="room to the basin edge", unit="m", user_unit="m",
-                 help="Basin radius less swept_radius_all; missing if no basin radius is given."),
+                 help="Basin radius less the largest distance of any corner of barge or tug from the basin's centre; missing if no basin radius is given."),
         Quantity(name="saturated_share", long_name="share of time at the power limit",
                  help="Share of the orders given while working in which the power wanted was above power_setting."),
         Quantity(name="drive_energy", long_name="drive energy", unit="J", user_unit="kWh",

@@ -34,6 +34,9 @@ OFF: frozenset[str] = frozenset({"swing_rate_limit"})
 INTERVAL_TOLERANCE = 1e-9
 """Relative slack at the ends of an interval, for the rounding of a conversion."""
 
+LONGEST_QUOTE = 100
+"""Letters of a user's text that a message quotes."""
+
 _UNITS: tuple[tuple[str, str, str], ...] = (
     ("metre", "[length]", "m metre metres meter meters"),
     ("kilometre", "1000 metre", "km kilometre kilometres kilometer kilometers"),
@@ -116,6 +119,8 @@ def parse(quantity: Quantity, value: object, *, where: str = "", wrap: bool = Tr
         return StudyError([Problem(where=place, what=what, why=why, remedy=remedy or _write(quantity))])
 
     shown = f"{quantity.name} = {value!r}" if isinstance(value, str) else f"{quantity.name} = {value}"
+    if len(shown) > LONGEST_QUOTE:
+        shown = f"{shown[: LONGEST_QUOTE - 3]}..."
     if quantity.is_choice:
         if value in quantity.choices:
             return str(value)

@@ -1,0 +1,63 @@
+"""Entry of the command: from arguments to an exit code, never to a traceback."""
+
+from __future__ import annotations
+
+import os
+import sys
+import warnings
+from collections.abc import Sequence
+
+from toolkit.cli.parser import build_parser
+from toolkit.errors import StoreError, StudyError
+
+__all__ = ["main"]
+
+FINE, FAILED, BAD_INPUT, STORE_DOES_NOT_FIT, STOPPED = 0, 1, 2, 3, 130
+"""Exit codes; the help text of the command says them."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words after the name of the command; those of the process unless given.
+
+    Returns
+    -------
+    int
+        0 fine, 1 anything else, 2 problems of input, 3 a store or file
+        that does not fit, 130 stopped by Ctrl-C. With TOWAGE_DEBUG=1 an unexpected error
+        keeps its traceback.
+    """
+    options = build_parser().parse_args(arguments)
+    with warnings.catch_warnings():
+        warnings.showwarning = _show_warning
+        try:
+            options.verb(options)
+            sys.stdout.flush()
+        except StudyError as error:
+            return _say(str(error), BAD_INPUT)
+        except StoreError as error:
+            return _say(str(error), STORE_DOES_NOT_FIT)
+        except KeyboardInterrupt as stop:
+            return _say("\n".join(["Stopped.", *getattr(stop, "__notes__", ())]), STOPPED)
+        except BrokenPipeError:
+            # the reader of our output has read enough; nothing more can be written, not even at exit
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        except Exception as error:
+            if os.environ.get("TOWAGE_DEBUG") == "1":
+                raise
+            told = (str(error).strip().splitlines() or ["no further word"])[0]
+            return _say(f"{type(error).__name__}: {told} (set TOWAGE_DEBUG=1 for more)", FAILED)
+    return FINE
+
+
+def _say(text: str, code: int) -> int:
+    print(f"towage: {text}", file=sys.stderr)
+    return code
+
+
+def _show_warning(message: Warning | str, *_: object, **__: object) -> None:
+    print(f"towage: warning: {message}", file=sys.stderr)

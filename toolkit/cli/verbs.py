@@ -1,0 +1,195 @@
+"""What each verb of the command does."""
+
+from __future__ import annotations
+
+import json
+import math
+import textwrap
+from argparse import Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from toolkit.errors import Problem, StoreError, StudyError
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from toolkit.study import Study
+
+__all__ = ["check", "envelope", "export", "history", "run"]
+
+RESULTS = Path("results")
+
+
+def check(options: Namespace) -> None:
+    """Say what a study will run, or list every key."""
+    if options.keys or options.markdown:
+        from toolkit.study.keys import keys_markdown, keys_text
+
+        print(keys_markdown() if options.markdown else keys_text())
+        return
+    if options.study is None:
+        _refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
+    from toolkit.execution.provenance import CAUTIONS
+    from toolkit.execution.rates import last_rate
+    from toolkit.study import load_study
+    from toolkit.study.summary import summary
+
+    rate = last_rate()
+    study = load_study(options.study)
+    print(summary(study, cases_per_second=rate.cases_per_second if rate else None, cautions=CAUTIONS))
+
+
+def run(options: Namespace) -> None:
+    """Run a study into its store."""
+    from toolkit.execution.layout import default_store
+    from toolkit.execution.provenance import CAUTIONS
+    from toolkit.execution.runner import run_study
+    from toolkit.study import load_study
+
+    if options.serial and options.scheduler:
+        _refuse("arguments", "--serial and --scheduler are both given", "Give the one or the other")
+    study = load_study(options.study)
+    store = Path(options.store) if options.store else default_store(study)
+    scheduler = "serial" if options.serial else options.scheduler or "threads"
+    results = run_study(
+        study,
+        store,
+        workers=options.workers,
+        scheduler=scheduler,
+        progress=not options.no_progress,
+        fresh=options.fresh,
+    )
+    counts = json.loads(results.attrs.get("outcome_counts", "{}"))
+    print(f"{study.title}: {study.size} cases in {store}")
+    for word, count in sorted(counts.items(), key=lambda item: -item[1]):
+        print(f"  {word.replace('_', ' '):<20} {count:>9}  {100.0 * count / study.size:5.1f} %")
+    print(f"Next: towage envelope {store}")
+    _caution(CAUTIONS)
+
+
+def history(options: Namespace) -> None:
+    """Run one case again, write its time history and draw it."""
+    from toolkit.execution.export import export_netcdf
+    from toolkit.execution.history import history as case_history
+    from toolkit.figures import draw_history
+    from toolkit.quantities import OUTCOMES
+    from toolkit.quantities.units import format_value
+    from toolkit.study import load_study
+
+    place = Path(options.source)
+    source = load_study(place) if _is_study(place) else _open(place)
+    found = case_history(source, case=options.case, **_selection(options.at))
+    folder = Path(options.output) if options.output else RESULTS / place.stem / f"history-{found.attrs['case']}"
+    folder.mkdir(parents=True, exist_ok=True)
+    files = [export_netcdf(found, folder / "history.nc", overwrite=True), *draw_history(found, folder)]
+    print(f"Case {found.attrs['case']}: {str(found.attrs['outcome']).replace('_', ' ')}")
+    for name, quantity in OUTCOMES.items():
+        value = found.attrs.get(name)
+        if quantity.unit and isinstance(value, float) and not math.isnan(value):
+            print(f"  {quantity.long_name:<44} {format_value(quantity, value)}")
+    _list_files(files, str(found.attrs["cautions"]))
+
+
+def envelope(options: Namespace) -> None:
+    """Judge results by their limits and draw the operating envelope."""
+    from toolkit.figures import draw_envelope
+    from toolkit.findings import apply_limits, limits_of, limits_text, share_of_runs, shares_text
+    from toolkit.study import load_study
+
+    place = Path(options.source)
+    results = _results(place)
+    if options.limits:
+        results.attrs["limits"] = json.dumps(load_study(options.limits).limits.in_force(), sort_keys=True)
+    folder = Path(options.output) if options.output else RESULTS / place.stem
+    folder.mkdir(parents=True, exist_ok=True)
+    print(results.attrs.get("title", place.stem))
+    print(f"Limits: {limits_text(limits_of(results))}")
+    print(shares_text(share_of_runs(apply_limits(results))))
+    _list_files(draw_envelope(results, folder), str(results.attrs["cautions"]))
+
+
+def export(options: Namespace) -> None:
+    """Write results as NetCDF or CSV."""
+    from toolkit.execution.export import export_csv, export_netcdf
+
+    if not options.netcdf and not options.csv:
+        _refuse("arguments", "no file to write is named", "Add --netcdf FILE or --csv FILE")
+    results = _results(Path(options.source))
+    files = []
+    if options.netcdf:
+        files.append(export_netcdf(results, options.netcdf, overwrite=options.overwrite))
+    if options.csv:
+        files.append(export_csv(results, options.csv, overwrite=options.overwrite))
+    _list_files(files, str(results.attrs["cautions"]))
+
+
+def _refuse(where: str, what: str, remedy: str) -> NoReturn:
+    raise StudyError([Problem(where=where, what=what, remedy=remedy)])
+
+
+def _is_study(place: Path) -> bool:
+    """Whether a path names a study file rather than results."""
+    return place.suffix == ".toml" or (place.is_file() and place.suffix != ".nc")
+
+
+def _open(place: Path) -> xr.Dataset:
+    from toolkit.execution.results import open_results
+
+    return open_results(place)
+
+
+def _results(place: Path) -> xr.Dataset:
+    """Results in a store or file; those of a study under the study's present limits."""
+    if not _is_study(place):
+        return _open(place)
+    from toolkit.execution.layout import default_store
+    from toolkit.study import load_study
+
+    study = load_study(place)
+    store = default_store(study)
+    if not store.exists():
+        raise StoreError(f"{store}: there are no results of {place} yet. Run it first: towage run {place}")
+    results = _open(store)
+    _refuse_another(study, store, results)
+    results.attrs["limits"] = json.dumps(study.limits.in_force(), sort_keys=True)
+    return results
+
+
+def _refuse_another(study: Study, store: Path, results: xr.Dataset) -> None:
+    held = results.attrs.get("study_hash")
+    if held != study.hash():
+        raise StoreError(
+            f"{store}: it holds study {held}, and {study.source} now is study {study.hash()}. "
+            "Run the study again with --fresh, or name the store itself."
+        )
+
+
+def _selection(texts: list[str]) -> dict[str, str]:
+    """Names and values of `--at`."""
+    found: dict[str, str] = {}
+    problems = []
+    for text in texts:
+        name, equals, value = (part.strip() for part in text.partition("="))
+        if not equals or not name or not value:
+            problems.append(Problem(where="--at", what=f"'{text}' is not a name and a value",
+                                    remedy="Write --at wind_speed='12 kn'"))  # fmt: skip
+        elif name == "case":
+            problems.append(Problem(where="--at", what="case is not an input", remedy="Write --case N"))
+        elif name in found:
+            problems.append(Problem(where="--at", what=f"{name} is named twice", remedy="Name it once"))
+        found[name] = value
+    if problems:
+        raise StudyError(problems)
+    return found
+
+
+def _list_files(files: list[Path], cautions: str) -> None:
+    print("Written:")
+    for file in files:
+        print(f"  {file}")
+    _caution(cautions)
+
+
+def _caution(text: str) -> None:
+    print(textwrap.fill(f"Cautions: {text}", 96))

@@ -1,0 +1,1 @@
+"""Running studies: tasks, store, resume, results, exports, provenance (floor 4)."""

@@ -1,0 +1,97 @@
+"""Cases that differ only in inputs which they do not use are run once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.quantities import INPUTS, Quantity
+from toolkit.study.unused import UNUSED_AT_REST, UNUSED_BY_MANOEUVRE
+
+__all__ = ["MAYBE_UNUSED", "Columns", "Evaluator", "distinct_columns", "evaluate_distinct"]
+
+Columns = dict[str, NDArray[Any]]
+"""One array a name, each of shape (n_case,)."""
+
+Evaluator = Callable[[Columns], Columns]
+"""What turns columns of inputs into columns of outcomes."""
+
+MAYBE_UNUSED: frozenset[str] = frozenset(
+    name for group in (UNUSED_BY_MANOEUVRE, UNUSED_AT_REST) for names in group.values() for name in names
+)
+"""Inputs along which cases may be identical."""
+
+
+def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
+    """Reduce a table of cases to those that differ in something they use.
+
+    Inputs that a case does not use are set to their defaults: the line of a
+    push, the push station of a pull, the direction and gusts of no wind, the
+    direction of no current. Then equal rows are merged.
+
+    Parameters
+    ----------
+    columns : dict of ndarray
+        Shape (n_case,) for every input, in dataset units; choices as codes.
+
+    Returns
+    -------
+    distinct : dict of ndarray
+        Shape (n_distinct,), in order of first appearance.
+    inverse : ndarray of int
+        Shape (n_case,): the distinct row of each case.
+    """
+    used = {name: np.array(values) for name, values in columns.items()}
+    manoeuvre = used["manoeuvre"]
+    words = INPUTS["manoeuvre"].choices
+    for word, names in UNUSED_BY_MANOEUVRE.items():
+        rows = manoeuvre == words.index(word)
+        for name in names:
+            used[name][rows] = _neutral(INPUTS[name])
+    for cause, names in UNUSED_AT_REST.items():
+        rows = used[cause] == 0.0
+        for name in names:
+            used[name][rows] = _neutral(INPUTS[name])
+
+    count = len(manoeuvre)
+    bits = [values.astype(np.float64).view(np.int64) for values in used.values()]
+    varying = [column for column in bits if count and np.any(column != column[0])]
+    if not varying:
+        keep = np.arange(min(count, 1))
+        return {name: values[keep] for name, values in used.items()}, np.zeros(count, dtype=np.int64)
+    _, first, inverse = np.unique(np.stack(varying, axis=1), axis=0, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order))
+    keep = first[order]
+    return {name: values[keep] for name, values in used.items()}, rank[inverse.reshape(-1)].astype(np.int64)
+
+
+def evaluate_distinct(columns: Columns, evaluate: Evaluator) -> tuple[Columns, int]:
+    """Outcomes of every case, from an evaluation of the distinct ones.
+
+    Parameters
+    ----------
+    columns : dict of ndarray
+        As for `distinct_columns`.
+    evaluate : callable
+        The engine.
+
+    Returns
+    -------
+    results : dict of ndarray
+        Shape (n_case,) for every outcome and derived coordinate.
+    count : int
+        How many cases were really run.
+    """
+    distinct, inverse = distinct_columns(columns)
+    results = evaluate(distinct)
+    return {name: values[inverse] for name, values in results.items()}, len(distinct["manoeuvre"])
+
+
+def _neutral(quantity: Quantity) -> float | int:
+    """Value that stands for 'not used': the default of an input."""
+    return quantity.choices.index(str(quantity.default)) if quantity.is_choice else float(quantity.default)

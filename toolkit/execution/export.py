@@ -1,0 +1,157 @@
+"""Exports of a dataset for other programs: CF NetCDF and CSV."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import os
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from toolkit.errors import StoreError
+from toolkit.execution.attributes import flag_words
+from toolkit.execution.store import writing
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+__all__ = ["export_csv", "export_netcdf"]
+
+ROWS_AT_ONCE = 100_000
+"""Rows of a CSV file that are held in memory at a time, about."""
+
+
+def export_netcdf(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrite: bool = False) -> Path:
+    """Write a dataset as compressed NetCDF-4 by the CF-1.11 conventions.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Results, a table of cases or a history.
+    path : path
+        File to write.
+    overwrite : bool
+        Whether a file that is there may be replaced.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    StoreError
+        If the file is there and `overwrite` is not set, or cannot be written.
+    """
+    encoding: dict[Any, dict[str, Any]] = {}
+    for name, variable in dataset.variables.items():
+        # a coordinate has no missing values (CF-1.11 section 2.5.1), and code 0 of an outcome is a code
+        missing = math.nan if variable.dtype.kind == "f" and name in dataset.data_vars else None
+        encoding[name] = {"_FillValue": missing}
+        if variable.ndim and variable.dtype.kind in "fiu":
+            encoding[name] |= {"zlib": True, "complevel": 4, "shuffle": True}
+    with _replacing(Path(path), overwrite) as partial:
+        dataset.to_netcdf(partial, engine="netcdf4", format="NETCDF4", encoding=encoding)
+    return Path(path)
+
+
+def export_csv(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrite: bool = False) -> Path:
+    """Write a dataset as a long table: one row for each case, or each time of a history.
+
+    The first line names each column as ``name [unit]``, in the units of the
+    dataset; a ratio has the unit ``1``, and a word none. Codes are written as
+    words, numbers with all their digits, and missing numbers as nothing.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Results, a table of cases or a history.
+    path : path
+        File to write, in UTF-8.
+    overwrite : bool
+        Whether a file that is there may be replaced.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    StoreError
+        If the file is there and `overwrite` is not set, or cannot be written.
+    """
+    sizes = dict(dataset.sizes)
+    names = [*dataset.coords, *dataset.data_vars]
+    header = [_heading(dataset, str(name)) for name in names]
+    with _replacing(Path(path), overwrite) as partial, partial.open("w", encoding="utf-8", newline="") as file:
+        for number, slab in enumerate(_slabs(dataset)):
+            _table(slab, names, header).to_csv(file, index=False, header=number == 0, lineterminator="\n")
+        if 0 in sizes.values():
+            file.write(",".join(header) + "\n")
+    return Path(path)
+
+
+def _heading(dataset: xr.Dataset, name: str) -> str:
+    unit = dataset[name].attrs.get("units", "")
+    return f"{name} [{unit}]" if unit else name
+
+
+def _slabs(dataset: xr.Dataset) -> Iterator[xr.Dataset]:
+    """Pieces of a dataset along its first dimension, of about `ROWS_AT_ONCE` rows."""
+    if not dataset.sizes:
+        yield dataset
+        return
+    first = _dimensions(dataset)[0]
+    length = dataset.sizes[first]
+    rows = math.prod(dataset.sizes.values())
+    step = max(1, ROWS_AT_ONCE * length // max(rows, 1))
+    for start in range(0, length, step):
+        yield dataset.isel({first: slice(start, start + step)})
+
+
+def _dimensions(dataset: xr.Dataset) -> tuple[str, ...]:
+    """Dimensions in the order of the data variables."""
+    return tuple(dict.fromkeys(str(dim) for v in dataset.data_vars.values() for dim in v.dims)) or tuple(
+        str(dim) for dim in dataset.sizes
+    )
+
+
+def _table(slab: xr.Dataset, names: list[Any], header: list[str]) -> Any:
+    import pandas as pd
+
+    dims = _dimensions(slab)
+    shape = tuple(slab.sizes[dim] for dim in dims)
+    slab = slab.compute()
+    columns = {}
+    for name, title in zip(names, header, strict=True):
+        variable = slab[name].variable
+        values = variable.values
+        if "flag_meanings" in variable.attrs:
+            values = np.asarray(flag_words(values, variable.attrs), dtype=object)
+        place = tuple(slice(None) if dim in variable.dims else None for dim in dims)
+        order = [variable.dims.index(dim) for dim in dims if dim in variable.dims]
+        columns[title] = np.broadcast_to(values.transpose(order)[place], shape).reshape(-1)
+    return pd.DataFrame(columns, index=range(math.prod(shape)))
+
+
+@contextlib.contextmanager
+def _replacing(path: Path, overwrite: bool) -> Iterator[Path]:
+    """A name beside `path` to write to, which takes its place when all is written."""
+    if path.is_dir():
+        raise StoreError(f"{path}: is a folder. Give the name of a file.")
+    if path.exists() and not overwrite:
+        raise StoreError(f"{path}: is there already. Give another name, or say that it may be replaced (--overwrite).")
+    partial = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.partial")
+    try:
+        with writing(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            yield partial
+            partial.replace(path)
+    finally:
+        with contextlib.suppress(OSError):
+            partial.unlink(missing_ok=True)

@@ -1,0 +1,95 @@
+"""What a dataset of a study's cases holds beside its outcomes: dimensions, coordinates, attributes."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.execution.attributes import SCHEMA, SCHEMA_VERSION
+from toolkit.execution.distinct import MAYBE_UNUSED, Evaluator
+from toolkit.execution.provenance import provenance
+from toolkit.quantities import INPUTS
+
+if TYPE_CHECKING:
+    from toolkit.study import Study
+
+__all__ = [
+    "Model",
+    "axes_to_fill_first",
+    "axis_columns",
+    "current_model",
+    "default_store",
+    "fixed_inputs",
+    "global_attributes",
+]
+
+
+class Model(NamedTuple):
+    """The engine as a run needs it: what it computes, and what identifies it."""
+
+    evaluate: Evaluator
+    hash: str
+    step_rule: str
+
+
+def current_model() -> Model:
+    """Return the toolkit's own engine."""
+    from toolkit.motion.engine import evaluate_columns, model_hash, step_rule
+
+    return Model(evaluate_columns, model_hash(), step_rule())
+
+
+def default_store(study: Study) -> Path:
+    """Store of a study that names none: ``results/<name of the study file>.zarr``."""
+    return Path("results") / f"{Path(study.source).stem or 'study'}.zarr"
+
+
+def axis_columns(study: Study) -> dict[str, tuple[tuple[str, ...], NDArray[Any]]]:
+    """Swept inputs with their dimensions and values.
+
+    Returns
+    -------
+    dict
+        Name to (dimensions, values): along itself on a grid, along ``case``
+        in a sampled design. Numbers in dataset units, choices as words.
+    """
+    found: dict[str, tuple[tuple[str, ...], NDArray[Any]]] = {}
+    for name, values in study.axis_coordinates().items():
+        dims = study.dims if study.dims == ("case",) else (name,)
+        found[name] = (dims, np.asarray(values))
+    if study.dims == ("case",):
+        found["case"] = (("case",), np.arange(study.size, dtype=np.int64))
+    return found
+
+
+def fixed_inputs(study: Study) -> dict[str, float | str]:
+    """Inputs that have one given value, in dataset units; those that are derived are left out."""
+    swept = {axis.name for axis in study.axes}
+    return {
+        name: value
+        for name, value in study.fixed.items()
+        if name in INPUTS and name not in swept and not (isinstance(value, float) and math.isnan(value))
+    }
+
+
+def axes_to_fill_first(study: Study) -> tuple[int, ...]:
+    """Dimensions along which cases may be identical, so that one block should hold all of them."""
+    return tuple(number for number, name in enumerate(study.dims) if name in MAYBE_UNUSED)
+
+
+def global_attributes(study: Study, model: Model) -> dict[str, Any]:
+    """Global attributes of the dataset of a study: texts and whole numbers only."""
+    return {
+        **provenance(title=study.title, model_hash=model.hash, step_rule=model.step_rule),
+        "schema": SCHEMA,
+        "schema_version": SCHEMA_VERSION,
+        "study_hash": study.hash(),
+        "study": json.dumps(study.canonical(), sort_keys=True, ensure_ascii=False),
+        "limits": json.dumps(study.limits.in_force(), sort_keys=True),
+        "seed": int(study.seed),
+    }

@@ -1,0 +1,337 @@
+"""One outcome over two axes, with limits and failures drawn as they were computed (floor 6).
+
+Dense grids are drawn as filled contours, sparse ones as cells with their
+values, one axis as a line, samples as a scatter. Nothing is interpolated across
+a case that did not complete.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.figures.style import (
+    LIMIT_HATCHES,
+    LIMIT_LINES,
+    OUTCOME_MARKERS,
+    Sheet,
+    drawing,
+    nothing_to_draw,
+    plain_number,
+    series_style,
+    sheet,
+)
+from toolkit.findings import LIMIT_NAMES, limits_of
+from toolkit.findings.display import axis_label, display_text, long_name, to_display
+from toolkit.findings.reading import axis_values
+from toolkit.quantities import Outcome
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.axes import Axes
+
+__all__ = ["Panel", "draw_field"]
+
+DENSE = 10
+"""Fewest values of either axis for contours; below it, cells are drawn."""
+
+MOST_LABELLED = 9
+"""Most columns for which the values are written into the cells."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Panel:
+    """One panel: a slice of results with two, one or no axis left, or samples.
+
+    Attributes
+    ----------
+    dataset, judged : xarray.Dataset
+        Results and their judgement, cut alike.
+    title : str
+        What sets this panel apart.
+    """
+
+    dataset: xr.Dataset
+    judged: xr.Dataset
+    title: str = ""
+
+
+def draw_field(
+    panels: Sequence[Panel], quantity: str, axes: Sequence[str], *, title: str, caption: Sequence[str]
+) -> Sheet:
+    """Draw one outcome over up to two axes, in one or two panels with one scale.
+
+    Parameters
+    ----------
+    panels : sequence of Panel
+        All with the same axes.
+    quantity : str
+        Name of the outcome.
+    axes : sequence of str
+        Names of the axes left: (horizontal, vertical), (horizontal,) or none;
+        for samples, the two coordinates along ``case``.
+    title, caption : str, sequence of str
+        As for :func:`toolkit.figures.style.sheet`.
+
+    Returns
+    -------
+    Sheet
+        Ready to be saved.
+    """
+    from matplotlib.colors import Normalize
+
+    values = np.concatenate([np.ravel(to_display(quantity, _shown(p, quantity))) for p in panels])
+    finite = values[np.isfinite(values)]
+    low, high = (float(finite.min()), float(finite.max())) if finite.size else (0.0, 1.0)
+    norm = Normalize(low, high if high > low else low + max(abs(low), 1.0) * 1e-3)
+    with drawing():
+        made = sheet(title, caption)
+        drawn = made.panel.subplots(1, len(panels), squeeze=False, sharey=True)[0]
+        mappable: Any = None
+        legend: dict[str, Any] = {}
+        sampled = panels[0].dataset["outcome"].dims == ("case",)
+        for number, (ax, panel) in enumerate(zip(drawn, panels, strict=True)):
+            if not panel.dataset["outcome"].size:
+                nothing_to_draw(ax, "The dataset holds no case.")
+                continue
+            found: Any = None
+            if sampled:
+                found = _scatter(ax, panel, quantity, axes, norm, legend)
+            elif len(axes) == 2:
+                found = _plane(ax, panel, quantity, axes, norm, legend)
+            elif len(axes) == 1:
+                _line(ax, panel, quantity, axes[0], legend)
+            else:
+                _single(ax, panel, quantity)
+            mappable = found if found is not None else mappable
+            ax.set_title(panel.title)
+            if number and len(axes) == 2:
+                ax.set_ylabel("")
+        if mappable is not None and finite.size:
+            made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02)
+        if legend:
+            made.panel.legend(
+                list(legend.values()), list(legend), loc="outside lower center", ncols=2 if len(legend) > 1 else 1,
+                handlelength=3.0,
+            )  # fmt: skip
+    return made
+
+
+def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:
+    """Values of completed cases; NaN for all others."""
+    if quantity not in panel.dataset:
+        return np.full(panel.dataset["outcome"].shape, np.nan)
+    done = panel.judged["outcome"] == int(Outcome.completed)
+    return np.asarray(panel.dataset[quantity].where(done).values, dtype=np.float64)
+
+
+def _failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any]) -> None:
+    """Mark every case that did not complete by the symbol of its outcome."""
+    for outcome in Outcome:
+        here = codes == int(outcome)
+        if outcome is Outcome.completed or not here.any():
+            continue
+        (handle,) = ax.plot(
+            x[here], y[here], linestyle="none", marker=OUTCOME_MARKERS[outcome.name], color="black",
+            markerfacecolor="none", markeredgewidth=0.9, clip_on=False, zorder=4,
+        )  # fmt: skip
+        legend.setdefault(outcome.name.replace("_", " "), handle)
+
+
+def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any]) -> Any:
+    horizontal, vertical = axes
+    field = panel.dataset["outcome"].transpose(vertical, horizontal)
+    flipped = panel.dataset["outcome"].dims != field.dims
+    values = to_display(quantity, _shown(panel, quantity))
+    values = values.T if flipped else values
+    judged = panel.judged.transpose(..., vertical, horizontal)
+    x = to_display(horizontal, axis_values(panel.dataset, horizontal))
+    y = to_display(vertical, axis_values(panel.dataset, vertical))
+    # contours need rising axes
+    order = np.ix_(np.argsort(y), np.argsort(x))
+    values, judged = values[order], judged.isel({vertical: order[0].ravel(), horizontal: order[1].ravel()})
+    x, y = np.sort(x), np.sort(y)
+    draw = _contours if min(x.size, y.size) >= DENSE else _cells
+    mappable = draw(ax, x, y, values, judged, norm, legend)
+    if draw is _cells:
+        # cells are of one size: the axes are marked by value, not to scale
+        ax.set_xticks(range(x.size), [plain_number(v) for v in x], rotation=45 if x.size > 7 else 0)
+        ax.set_yticks(range(y.size), [plain_number(v) for v in y])
+    ax.set_xlabel(axis_label(horizontal))
+    ax.set_ylabel(axis_label(vertical))
+    return mappable
+
+
+def _cells(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], judged: xr.Dataset, norm: Any,
+           legend: dict[str, Any]) -> Any:  # fmt: skip
+    """Equal cells with their values; hatched by the limit that binds, bold edge round what passes."""
+    import matplotlib
+    from matplotlib.patches import Patch, Rectangle
+
+    mappable = ax.imshow(values, origin="lower", aspect="auto", norm=norm, interpolation="nearest")
+    binding, passes = judged["binding_limit"].values, judged["passes"].values
+    colours = matplotlib.colormaps[mappable.get_cmap().name]
+    labelled = x.size <= MOST_LABELLED
+    for (row, column), value in np.ndenumerate(values):
+        code = int(binding[row, column])
+        name = LIMIT_NAMES[code - 1] if 1 <= code <= len(LIMIT_NAMES) else ""
+        dark = np.isfinite(value) and float(np.dot(colours(norm(value))[:3], (0.299, 0.587, 0.114))) < 0.5
+        if name:
+            ax.add_patch(
+                Rectangle((column - 0.5, row - 0.5), 1, 1, fill=False, linewidth=0.0, hatch=LIMIT_HATCHES[name],
+                          edgecolor="white" if dark else "black", alpha=0.75)
+            )  # fmt: skip
+            legend.setdefault(
+                f"fails: {long_name(name)}", Patch(facecolor="white", edgecolor="black", hatch=LIMIT_HATCHES[name])
+            )
+        if np.isfinite(value) and labelled:
+            box = {"facecolor": colours(norm(value)), "edgecolor": "none", "pad": 0.8} if name else None
+            ax.text(column, row, f"{value:.3g}", ha="center", va="center", fontsize=6.0, bbox=box,
+                    color="white" if dark else "black", zorder=3)  # fmt: skip
+        elif not np.isfinite(value) and int(judged["outcome"].values[row, column]) == int(Outcome.completed):
+            ax.text(column, row, "n/a", ha="center", va="center", fontsize=6.0, zorder=3)
+    outlines = _edges(passes)
+    for outline in outlines:
+        ax.plot(*outline, color="white", linewidth=2.6, solid_capstyle="round", zorder=4)
+    for outline in outlines:
+        (edge,) = ax.plot(*outline, color="black", linewidth=1.3, solid_capstyle="round", zorder=4)
+        legend.setdefault("edge of what passes", edge)
+    places = np.indices(values.shape)
+    _failures(ax, places[1], places[0], judged["outcome"].values, legend)
+    return mappable
+
+
+def _edges(passes: NDArray[np.bool_]) -> list[tuple[list[float], list[float]]]:
+    """Segments between cells of which one passes and the other does not."""
+    segments: list[tuple[list[float], list[float]]] = []
+    for row, column in zip(*np.nonzero(passes[:, 1:] != passes[:, :-1]), strict=True):
+        segments.append(([column + 0.5, column + 0.5], [row - 0.5, row + 0.5]))
+    for row, column in zip(*np.nonzero(passes[1:, :] != passes[:-1, :]), strict=True):
+        segments.append(([column - 0.5, column + 0.5], [row + 0.5, row + 0.5]))
+    return segments
+
+
+def _contours(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], judged: xr.Dataset, norm: Any,
+              legend: dict[str, Any]) -> Any:  # fmt: skip
+    """Filled contours over completed cases, a line where a limit is just met, symbols on failures."""
+    from matplotlib.cm import ScalarMappable
+    from matplotlib.lines import Line2D
+    from matplotlib.ticker import MaxNLocator
+
+    for values_of, axis in ((x, ax.xaxis), (y, ax.yaxis)):
+        if values_of[0] > 0 and values_of[-1] / values_of[0] >= 10:
+            _log_ticks(axis, values_of)
+    levels = MaxNLocator(nbins=9).tick_values(norm.vmin, norm.vmax)
+    masked = np.ma.masked_invalid(values)
+    mappable = ScalarMappable(norm=norm)
+    if masked.count() >= 4:
+        ax.contourf(x, y, masked, levels=levels, norm=norm, extend="neither")
+        lines = ax.contour(x, y, masked, levels=levels, colors="white", linewidths=0.5)
+        ax.clabel(lines, fontsize=5.5, fmt="%.3g", colors="white")
+    used = judged["limit_utilisation"]
+    for name in used["limit"].values:
+        over = used.sel(limit=name).values
+        finite = over[np.isfinite(over)]
+        if name not in LIMIT_NAMES or not finite.size or not finite.min() < 1.0 < finite.max():
+            continue
+        inside = np.ma.masked_invalid(np.where(np.isinf(over), np.nan, over))
+        ax.contour(x, y, inside, levels=[1.0], colors="white", linewidths=3.0)
+        ax.contour(x, y, inside, levels=[1.0], colors="black", linewidths=1.5, linestyles=[LIMIT_LINES[str(name)]])
+        legend.setdefault(
+            f"at the limit: {long_name(str(name))}", Line2D([], [], color="black", linestyle=LIMIT_LINES[str(name)])
+        )
+    grid_x, grid_y = np.meshgrid(x, y)
+    failed = (judged["outcome"].values == int(Outcome.completed)) & ~judged["passes"].values
+    if failed.any():
+        (handle,) = ax.plot(grid_x[failed], grid_y[failed], linestyle="none", marker="x", color="white", markersize=3.6,
+                            markeredgewidth=1.6, zorder=3)  # fmt: skip
+        (handle,) = ax.plot(grid_x[failed], grid_y[failed], linestyle="none", marker="x", color="black", markersize=3.0,
+                            markeredgewidth=0.7, zorder=3)  # fmt: skip
+        legend.setdefault("completed, but past a limit", handle)
+    _failures(ax, grid_x, grid_y, judged["outcome"].values, legend)
+    ax.margins(0.02)
+    return mappable
+
+
+def _log_ticks(axis: Any, values: NDArray[Any]) -> None:
+    """Log scale with plain numbers at 1, 2 and 5."""
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+    axis.axes.set_xscale("log") if axis.axis_name == "x" else axis.axes.set_yscale("log")
+    axis.set_major_locator(LogLocator(base=10, subs=(1.0, 2.0, 5.0)))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axis.set_minor_formatter(NullFormatter())
+
+
+def _line(ax: Axes, panel: Panel, quantity: str, axis: str, legend: dict[str, Any]) -> None:
+    """Draw one axis left: a line through completed cases, broken at failures."""
+    x = to_display(axis, axis_values(panel.dataset, axis))
+    order = np.argsort(x)
+    values = to_display(quantity, _shown(panel, quantity))[order]
+    judged = panel.judged.isel({axis: order})
+    x = x[order]
+    style = series_style(0)
+    (handle,) = ax.plot(x, values, color=style["color"], marker="o")
+    legend["completed"] = handle
+    past = np.isfinite(values) & ~judged["passes"].values
+    if past.any():
+        (handle,) = ax.plot(x[past], values[past], linestyle="none", marker="x", color="black", markersize=7)
+        legend["completed, but past a limit"] = handle
+    limit = limits_of(panel.judged).get(quantity)
+    if limit is not None:
+        legend[f"limit {display_text(quantity, limit)}"] = ax.axhline(
+            float(to_display(quantity, limit)), color="black", linestyle=LIMIT_LINES[quantity], linewidth=1.0
+        )
+    if not np.isfinite(values).any():
+        ax.set_ylim(0.0, 1.0)
+        ax.set_yticks([])
+        ax.text(0.5, 0.6, f"No completed case has a value of {long_name(quantity)}.", transform=ax.transAxes,
+                ha="center", wrap=True)  # fmt: skip
+        legend.pop("completed")
+    bottom = np.full(x.size, ax.get_ylim()[0])
+    _failures(ax, x, bottom, judged["outcome"].values, legend)
+    ax.set_xlabel(axis_label(axis))
+    ax.set_ylabel(axis_label(quantity))
+
+
+def _single(ax: Axes, panel: Panel, quantity: str) -> None:
+    """No axis left: say the one case in words."""
+    value = float(_shown(panel, quantity))
+    outcome = Outcome(int(panel.judged["outcome"])).name.replace("_", " ")
+    judged = "passes" if bool(panel.judged["passes"]) else "does not pass"
+    said = display_text(quantity, value) if np.isfinite(value) else "no value"
+    nothing_to_draw(ax, f"One case.\n{long_name(quantity)}: {said}\nHow it ended: {outcome}; {judged}.")
+
+
+def _scatter(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any]) -> Any:
+    """Samples: one dot a case, filled where it passes, crossed where it is past a limit."""
+    from matplotlib.cm import ScalarMappable
+
+    if len(axes) < 2:
+        nothing_to_draw(ax, "Fewer than two sampled inputs are numbers: see the tables.")
+        return None
+    x, y = (to_display(name, panel.dataset[name].values) for name in axes)
+    values = to_display(quantity, _shown(panel, quantity))
+    passes, codes = panel.judged["passes"].values, panel.judged["outcome"].values
+    done = np.isfinite(values)
+    for here, size, edge, words in ((done & passes, 22, "black", "passes"), (done & ~passes, 22, "none", "")):
+        if here.any():
+            handle = ax.scatter(x[here], y[here], c=values[here], norm=norm, s=size, edgecolors=edge, linewidths=0.6)
+            if words:
+                legend.setdefault(words, handle)
+    past = done & ~passes
+    if past.any():
+        (cross,) = ax.plot(x[past], y[past], linestyle="none", marker="x", color="black", markersize=4.0,
+                           markeredgewidth=0.7)  # fmt: skip
+        legend.setdefault("completed, but past a limit", cross)
+    for span, axis in ((x, ax.xaxis), (y, ax.yaxis)):
+        if span.min() > 0 and span.max() / span.min() >= 10:
+            _log_ticks(axis, span)
+    _failures(ax, x, y, codes, legend)
+    ax.set_xlabel(axis_label(axes[0]))
+    ax.set_ylabel(axis_label(axes[1]))
+    return ScalarMappable(norm=norm)

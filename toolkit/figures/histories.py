@@ -1,0 +1,209 @@
+"""Stacked histories of one case: turn, heel, line, contact, drives, with phases and events marked (floor 6)."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.execution.channels import CHANNELS
+from toolkit.figures.reading_history import channel, fact, history_caption, outcome_name, phase_spans
+from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet
+from toolkit.findings.display import to_display
+from toolkit.findings.limits import limits_of
+from toolkit.motion.phases import Phase
+from toolkit.quantities.units import to_user_unit, user_label
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+__all__ = ["draw_histories"]
+
+HEEL_CAUTION = 1.0 / 3.0
+"""Heel caution as a share of the deck-edge angle; as in the outcome `time_above_heel_caution`."""
+
+
+def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Sheet:
+    """Draw the time histories of one case, one below the other.
+
+    Parameters
+    ----------
+    history : xarray.Dataset
+        Channels along ``time``, facts as attributes or scalar variables.
+    limits : mapping or dataclass, optional
+        Drawn as lines; by default those of the attribute ``limits``.
+
+    Returns
+    -------
+    Sheet
+        Ready to be saved. Line tension is drawn for a pull, contact force for
+        a push, both where the manoeuvre is not recorded.
+    """
+    spans = phase_spans(history)
+    used = sorted({words for _, _, words in spans}, key=_phase_number)
+    key = "; ".join(f"{_phase_number(words)} {words}" for words in used)
+    lead = f"Phases (strip on top): {key or 'not recorded'}. Upright lines: events."
+    manoeuvre = fact(history, "manoeuvre")
+    drawers = [_turn, _heel]
+    if manoeuvre != "swing_push":
+        drawers.append(_tension)
+    if manoeuvre != "swing_pull":
+        drawers.append(_contact)
+    drawers.extend((_thrust, _azimuth))
+    with drawing():
+        height = 40.0 + 27.0 * len(drawers)
+        made = sheet("History of one case", history_caption(history, lead, limits), height_mm=height)
+        if not history.sizes.get("time", 0):
+            nothing_to_draw(made.panel.subplots(), "The history holds no time.")
+            return made
+        ratios = [0.16, *([1.0] * len(drawers))]
+        axes = made.panel.subplots(len(drawers) + 1, 1, sharex=True, height_ratios=ratios)
+        made.panel.align_ylabels(axes)
+        time = channel(history, "time") / 60.0
+        span = max(float(time[-1] - time[0]), 1.0 / 60.0)
+        axes[-1].set_xlim(float(time[0]), float(time[0]) + span)
+        _phase_strip(axes[0], axes[1:], spans, span * 60.0)
+        in_force = limits_of(history, limits)
+        for ax, draw in zip(axes[1:], drawers, strict=True):
+            draw(ax, time, history, in_force)
+            ax.grid(axis="y", linewidth=0.3, color="#bbbbbb")
+            ax.legend(loc="upper left", bbox_to_anchor=(1.1, 1.05), borderaxespad=0.0, fontsize=6.0, handlelength=2.6)
+        axes[-1].set_xlabel("time [min]")
+        handles = _events(axes[1:], history)
+        if handles:
+            made.panel.legend(list(handles.values()), list(handles), loc="outside lower center", ncols=3, fontsize=6.5)
+    return made
+
+
+def _phase_number(words: str) -> int:
+    name = words.replace(" ", "_")
+    return int(Phase[name]) if name in Phase.__members__ else 99
+
+
+def _phase_strip(strip: Any, others: Any, spans: list[tuple[float, float, str]], whole: float) -> None:
+    strip.set_yticks([])
+    strip.tick_params(bottom=False)
+    strip.set_ylim(0, 1)
+    for number, (start, end, words) in enumerate(spans):
+        grey = "#d5d5d5" if number % 2 else "#f2f2f2"
+        strip.axvspan(start / 60.0, end / 60.0, facecolor=grey, edgecolor="none")
+        for ax in others:
+            ax.axvline(start / 60.0, color="#bbbbbb", linewidth=0.5, zorder=0)
+        if end - start > 0.018 * whole:
+            strip.text((start + end) / 120.0, 0.46, str(_phase_number(words)), ha="center", va="center", fontsize=6.0)
+
+
+def _events(axes: Any, history: xr.Dataset) -> dict[str, Any]:
+    """Upright lines through all panels, and their legend."""
+    events: list[tuple[str, str, Any]] = [
+        ("time_to_turn", "target heading first passed", (0, (4, 2))),
+        ("time_to_steady", "steady from here", "-."),
+    ]
+    handles: dict[str, Any] = {}
+    for name, words, line in events:
+        at = fact(history, name)
+        if isinstance(at, float) and math.isfinite(at):
+            for ax in axes:
+                handle = ax.axvline(at / 60.0, color="black", linewidth=0.9, linestyle=line, zorder=1)
+            handles[f"{words}, {at / 60.0:.1f} min"] = handle
+    ended = outcome_name(history)
+    if ended not in ("completed", "not recorded"):
+        at = channel(history, "time")[-1]
+        for ax in axes:
+            handle = ax.axvline(at / 60.0, color="black", linewidth=2.4)
+        handles[f"ended: {ended}, {at / 60.0:.1f} min"] = handle
+    return handles
+
+
+def _shown(history: xr.Dataset, name: str) -> NDArray[np.float64]:
+    return to_user_unit(CHANNELS[name], channel(history, name))
+
+
+def _plot(ax: Any, time: NDArray[np.float64], history: xr.Dataset, name: str, place: int, label: str) -> Any:
+    style = {**series_style(place), "marker": None, "linewidth": 1.1}
+    (handle,) = ax.plot(time, _shown(history, name), label=label, **style)
+    return handle
+
+
+def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    angle = _plot(ax, time, history, "angle_turned", 0, "angle turned")
+    target = fact(history, "target_angle")
+    if isinstance(target, float) and math.isfinite(target):
+        ax.axhline(target, color="black", linewidth=0.8, linestyle=(0, (2, 2)), label="target")
+    ax.set_ylabel("turned [deg]")
+    twin = ax.twinx()
+    rate = _plot(twin, time, history, "swing_rate", 3, f"swing rate [{user_label(CHANNELS['swing_rate'])}], right")
+    twin.tick_params(labelsize=6.0)
+    twin.set_zorder(ax.get_zorder() - 1)
+    ax.patch.set_visible(False)
+    ax.plot([], [], color=rate.get_color(), linestyle=rate.get_linestyle(), label=rate.get_label())
+    angle.set_zorder(4)
+
+
+def _heel(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    _plot(ax, time, history, "tug_heel", 0, "heel, starboard down")
+    edge = fact(history, "deck_edge_angle")
+    lines = [(1.0, "deck edge", "-"), (HEEL_CAUTION, "caution", (0, (1, 1.5)))]
+    if "peak_heel_fraction" in limits:
+        lines.insert(1, (limits["peak_heel_fraction"], "limit", (0, (5, 2))))
+    if isinstance(edge, float) and math.isfinite(edge):
+        for share, words, line in lines:
+            ax.axhline(share * edge, color="black", linewidth=0.8, linestyle=line,
+                       label=f"{words} {share * edge:.1f} deg, either side")  # fmt: skip
+            ax.axhline(-share * edge, color="black", linewidth=0.8, linestyle=line)
+        ax.set_ylim(-1.15 * edge, 1.15 * edge)
+    ax.set_ylabel("tug heel [deg]")
+
+
+def _marks(ax: Any, marks: list[tuple[float, str, Any]], values: NDArray[np.float64]) -> None:
+    """Level lines [t]; one far above the values is told as off the scale instead of flattening them."""
+    top = float(np.nanmax(values)) if np.isfinite(values).any() else 0.0
+    reach = top if top > 0 else 1.0
+    for level, words, line in sorted((m for m in marks if math.isfinite(m[0])), key=lambda m: m[0]):
+        if level <= 2.5 * reach:
+            ax.axhline(level, color="black", linewidth=0.8, linestyle=line, label=f"{words} {level:.3g} t")
+            top = max(top, level)
+        else:
+            ax.plot([], [], color="black", linewidth=0.8, linestyle=line, label=f"{words} {level:.3g} t, off the scale")
+    ax.set_ylim(0.0, 1.12 * (top if top > 0 else 1.0))
+    if not np.isfinite(values).any():
+        ax.text(0.5, 0.5, "not recorded", transform=ax.transAxes, ha="center", va="center")
+
+
+def _tension(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    _plot(ax, time, history, "line_tension", 0, "line tension")
+    mbl, swl = (float(to_display("peak_tension", fact(history, n))) for n in ("line_mbl", "barge_fitting_swl"))
+    marks: list[tuple[float, str, Any]] = [(mbl, "line's MBL", "-"), (swl, "fitting's SWL", (0, (5, 2)))]
+    if "tension_over_mbl" in limits:
+        marks.append((limits["tension_over_mbl"] * mbl, "limit on MBL", (0, (1, 1.5))))
+    if limits.get("tension_over_swl", 1.0) != 1.0:
+        marks.append((limits["tension_over_swl"] * swl, "limit on SWL", (0, (5, 1, 1, 1))))
+    _marks(ax, marks, _shown(history, "line_tension"))
+    ax.set_ylabel("tension [t]")
+
+
+def _contact(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    _plot(ax, time, history, "contact_force", 0, "contact force")
+    limit = float(to_display("peak_contact_force", limits.get("peak_contact_force", math.nan)))
+    _marks(ax, [(limit, "limit", (0, (5, 2)))], _shown(history, "contact_force"))
+    ax.set_ylabel("contact [t]")
+
+
+def _thrust(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    _plot(ax, time, history, "thrust_port", 0, "thrust, port")
+    _plot(ax, time, history, "thrust_starboard", 3, "thrust, starboard")
+    ax.set_ylabel("thrust [t]")
+
+
+def _azimuth(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
+    """Draw directions of thrust, the curve broken where it passes through north of the tug's bow."""
+    for name, place, words in (("azimuth_port", 0, "port"), ("azimuth_starboard", 3, "starboard")):
+        angle = np.mod(_shown(history, name), 360.0)
+        jump = np.abs(np.diff(angle, prepend=angle[:1])) > 180.0
+        style = {**series_style(place), "marker": None, "linewidth": 1.1}
+        ax.plot(time, np.where(jump, np.nan, angle), label=f"thrust direction, {words}", **style)
+    ax.set_ylim(0.0, 360.0)
+    ax.set_yticks([0, 90, 180, 270, 360])
+    ax.set_ylabel("off bow [deg]")

@@ -1,0 +1,94 @@
+"""The static rule set against the swing itself (floor 5).
+
+The static rule: force of the wind on the beam of the barge, times 1.25, over
+the pull available, passes at 1 or less. The factor is common practice, no
+source.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from toolkit.findings.limits import BINDING_MEANINGS, apply_limits
+from toolkit.findings.reading import require
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+__all__ = ["RULE_COUNTS", "back_test", "count_back_test"]
+
+RULE_COUNTS: tuple[str, ...] = (
+    "rule_passes_swing_passes",
+    "rule_passes_swing_fails",
+    "rule_fails_swing_passes",
+    "rule_fails_swing_fails",
+)
+"""The four ways in which rule and swing can agree or not."""
+
+
+def back_test(dataset: xr.Dataset, limits: object | None = None) -> xr.Dataset:
+    """Compare the static rule with the pass or fail of the simulated swing.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Results with ``static_wind_demand`` as a variable or a coordinate.
+    limits : mapping or dataclass, optional
+        As for :func:`toolkit.findings.limits.apply_limits`.
+
+    Returns
+    -------
+    xarray.Dataset
+        The judged dataset (see :func:`toolkit.findings.limits.apply_limits`)
+        with ``rule_passes`` (bool) and the four of `RULE_COUNTS` (bool, False
+        where the case was not run). A demand that is NaN does not pass.
+
+    Raises
+    ------
+    StudyError
+        If ``static_wind_demand`` is missing.
+    """
+    import xarray as xr
+
+    require(dataset, ("static_wind_demand",), "the static rule")
+    judged = apply_limits(dataset, limits)
+    demand = dataset["static_wind_demand"].astype(np.float64)
+    rule = xr.zeros_like(judged["passes"]) | (demand <= 1.0).reset_coords(drop=True)
+    run, swing = judged["was_run"], judged["passes"]
+    judged["rule_passes"] = rule.assign_attrs({"long_name": "static wind demand is 1 or less"})
+    for name, field in zip(
+        RULE_COUNTS, (rule & swing, rule & run & ~swing, ~rule & swing, ~rule & run & ~swing), strict=True
+    ):
+        judged[name] = field.assign_attrs({"long_name": name.replace("_", " ")})
+    return judged
+
+
+def count_back_test(tested: xr.Dataset) -> xr.Dataset:
+    """Four counts, and what binds where the rule passes and the swing does not.
+
+    Parameters
+    ----------
+    tested : xarray.Dataset
+        From :func:`back_test`.
+
+    Returns
+    -------
+    xarray.Dataset
+        The four of `RULE_COUNTS` (int), ``run_count``, and
+        ``missed_count`` along ``binding``: cases that the rule passes and the
+        swing does not, by reason. Lazy if `tested` is.
+    """
+    import xarray as xr
+
+    reasons = {code: name for code, name in BINDING_MEANINGS.items() if name not in ("none", "not_run")}
+    bound = xr.DataArray(list(reasons), dims="binding", coords={"binding": list(reasons.values())})
+    missed = tested["rule_passes_swing_fails"]
+    over = list(missed.dims)
+    counts = xr.Dataset({name: tested[name].sum(over) for name in RULE_COUNTS}, attrs=tested.attrs)
+    counts["run_count"] = tested["was_run"].sum(over)
+    counts["missed_count"] = (missed & (tested["binding_limit"] == bound)).sum(over)
+    for name in counts.data_vars:
+        counts[name].attrs = {"long_name": str(name).replace("_", " "), "units": "1"}
+    return counts

@@ -1,0 +1,140 @@
+"""Checks of a whole study: inputs against one another, over all of its cases."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from toolkit.errors import Problem
+from toolkit.quantities import INPUTS
+from toolkit.quantities.units import format_value
+from toolkit.study.combinations import combinations
+from toolkit.study.hull_checks import hull_problems, hull_warnings
+from toolkit.study.study import Study
+from toolkit.study.unused import UNUSED_AT_REST, UNUSED_BY_MANOEUVRE
+
+__all__ = ["interplay_problems", "study_warnings"]
+
+ORDER_RASTER = 0.5
+"""Raster of orders and of the steady condition [s]; see the step rule of the engine."""
+
+
+def interplay_problems(study: Study) -> list[Problem]:
+    """Problems of inputs that are each in range and do not go together.
+
+    Parameters
+    ----------
+    study : Study
+        Whose single values have been checked.
+
+    Returns
+    -------
+    list of Problem
+        Empty if the study can be run.
+    """
+    return [*_raster_problems(study), *_delay_problems(study), *hull_problems(study)]
+
+
+def _where(study: Study, name: str) -> str:
+    return f"{study.source}: {INPUTS[name].section}.{name}"
+
+
+def _raster_problems(study: Study) -> list[Problem]:
+    problems = []
+    for name in ("order_interval", "steady_time"):
+        quantity = INPUTS[name]
+        values = combinations(study, [name])[name]
+        steps = values / ORDER_RASTER
+        off = values[np.abs(steps - np.round(steps)) > 1e-9]
+        if off.size:
+            remedy = f"Write for example '{np.ceil(off[0] / ORDER_RASTER) * ORDER_RASTER:g} s'"
+            if not study.design.is_grid and study.axis(name) is not None:
+                remedy = "List the values to be sampled instead of a range"
+            problems.append(
+                Problem(where=_where(study, name), why="orders and conditions are looked at every half second",
+                        what=f"{name} = {format_value(quantity, off[0].item())} is not a multiple of {ORDER_RASTER} s",
+                        remedy=remedy)
+            )  # fmt: skip
+    return problems
+
+
+def _delay_problems(study: Study) -> list[Problem]:
+    columns = combinations(study, ["order_delay", "order_interval"])
+    delay, interval = columns["order_delay"], columns["order_interval"]
+    late = np.flatnonzero(delay > interval * (1.0 + 1e-9))
+    if not late.size:
+        return []
+    worst = late[0]
+    shown = [format_value(INPUTS[name], float(columns[name][worst])) for name in ("order_delay", "order_interval")]
+    return [
+        Problem(where=_where(study, "order_delay"), why="an order would come after the next look",
+                what=f"order_delay = {shown[0]} is longer than order_interval = {shown[1]}",
+                remedy=f"Write order_delay = '{shown[1]}' or less, or a longer order_interval")
+    ]  # fmt: skip
+
+
+def study_warnings(study: Study) -> list[str]:
+    """What a user should know before running a study that can be run.
+
+    Parameters
+    ----------
+    study : Study
+        A checked study.
+
+    Returns
+    -------
+    list of str
+        Sentences; empty if there is nothing to say.
+    """
+    return [*study.notes, *_design_warnings(study), *_idle_inputs(study), *_idle_limits(study), *hull_warnings(study)]
+
+
+def _design_warnings(study: Study) -> list[str]:
+    if study.design.kind == "sobol" and study.size & (study.size - 1):
+        higher = 1 << study.size.bit_length()
+        return [
+            f"samples = {study.size} is not a power of two, so the Sobol' sequence is not balanced; "
+            f"{higher // 2} or {higher} would be."
+        ]
+    if study.design.kind == "latin_hypercube":
+        return ["A Latin hypercube cannot be extended later; a Sobol' sequence can."]
+    return []
+
+
+def _idle_inputs(study: Study) -> list[str]:
+    """Swept inputs that change nothing, in all cases or in some."""
+    found: list[str] = []
+    columns = combinations(study, ["manoeuvre"])
+    manoeuvres = {INPUTS["manoeuvre"].choices[code] for code in np.unique(columns["manoeuvre"])}
+    idle: dict[str, list[str]] = {}
+    for manoeuvre in sorted(manoeuvres):
+        for name in UNUSED_BY_MANOEUVRE[manoeuvre]:
+            idle.setdefault(name, []).append(manoeuvre)
+    for name, where in idle.items():
+        if study.axis(name) is None:
+            continue
+        if len(where) == len(manoeuvres):
+            found.append(f"{name} is swept and has no effect: every case is {where[0]}.")
+        else:
+            found.append(f"{name} is swept and has no effect where manoeuvre is {where[0]}: those cases repeat.")
+    for cause, names in UNUSED_AT_REST.items():
+        still = combinations(study, [cause])[cause] == 0.0
+        for name in names:
+            if study.axis(name) is not None and still.all():
+                found.append(f"{name} is swept and has no effect: {cause} is 0 in every case.")
+    if study.axis("athwart_band") is not None:
+        share = combinations(study, ["athwart_thrust_share"])["athwart_thrust_share"]
+        if (share == 1.0).all():
+            found.append("athwart_band is swept and has no effect: athwart_thrust_share is 1 in every case.")
+    return found
+
+
+def _idle_limits(study: Study) -> list[str]:
+    """Limits that can never bind."""
+    found = []
+    if study.limits.room_to_edge is not None and study.axis("basin_radius") is None:
+        radius = study.fixed["basin_radius"]
+        if isinstance(radius, float) and math.isnan(radius):
+            found.append("The limit room_to_edge has no effect: environment.basin_radius is not given.")
+    return found
