@@ -10,6 +10,8 @@ The public names load on first use, so that importing the package costs nothing:
     Evaluate a table of cases in memory.
 `history`
     Run one case again and keep its time history.
+`barge_alone`
+    Swing a barge alone under a force or a couple: the entry for closed forms.
 `open_results`
     Open the results of a run.
 
@@ -26,13 +28,15 @@ if TYPE_CHECKING:
     from toolkit.execution.records import evaluate
     from toolkit.execution.results import open_results
     from toolkit.execution.runner import run_study as run
+    from toolkit.motion.barge_alone import barge_alone
     from toolkit.study import load_study
 
     __version__: str
 
-__all__ = ["__version__", "evaluate", "history", "load_study", "open_results", "run"]
+__all__ = ["__version__", "barge_alone", "evaluate", "history", "load_study", "open_results", "run"]
 
 _HOMES = {
+    "barge_alone": ("toolkit.motion.barge_alone", "barge_alone"),
     "evaluate": ("toolkit.execution.records", "evaluate"),
     "history": ("toolkit.execution.history", "history"),
     "load_study": ("toolkit.study", "load_study"),

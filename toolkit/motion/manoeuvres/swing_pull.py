@@ -22,12 +22,16 @@ TAUT_SHARE = 0.99
 """Distance over line length from which the line is as good as tight; judgement, spread 0.98 to 1."""
 ARRIVED = 0.2
 """Lead error at which going round is over [rad]; judgement, spread 0.1 to 0.4."""
-FEATHER_SHARE = 0.96
-"""Share of the line's length that she keeps from the fairlead while she does not pull; judgement, spread 0.9 to 0.98."""
+FEATHER_SHARE = 0.985
+"""Share of the line's length that she keeps from the fairlead while she does not pull; judgement, spread 0.95 to 0.995."""
 ROUND_SHARE = 0.88
 """The same while going round the end, when a line coming tight would pull the barge along; spread 0.8 to 0.95."""
-READY_SHARE = 0.05
-"""Slack over the line's length at which she goes round at full speed; judgement, spread 0.02 to 0.1."""
+ROUND_SLACK = 2.5
+"""Most slack she keeps for that [m]; judgement, spread 1.5 to 4."""
+READY_SHARE = 0.4
+"""Share of that slack at which she goes round at full speed; judgement, spread 0.2 to 0.8."""
+TAKE_UP_RATE = 0.15
+"""Speed at which she takes up slack, over the slack [1/s]; judgement, spread 0.1 to 0.25."""
 
 
 @kernel
@@ -120,12 +124,13 @@ def look_pull(
     out_x, out_y = end * cos(lead), end * sin(lead)
     across_x, across_y = -out_y, out_x
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
-    slack = clip((1.0 - distance / length) / READY_SHARE, 0.1, 1.0)
-    speed = SHIFT_SPEED * (slack if shifting else 1.0)
+    round_slack = clip((1.0 - ROUND_SHARE) * length, 0.0, ROUND_SLACK)
+    ready = clip((length - distance) / (READY_SHARE * round_slack), 0.1, 1.0)
+    speed = SHIFT_SPEED * (ready if shifting else 1.0)
     slide = clip(-0.5 * STATION_FREQUENCY * distance * error, -speed, speed)
     across = station_force(mass, -distance * error, missing_x * across_x + missing_y * across_y, 0.0, speed)
     keep = STATION_SHARE * full
-    apart = length * (ROUND_SHARE if shifting else FEATHER_SHARE)
+    apart = length - round_slack if shifting else FEATHER_SHARE * length
     across = clip(across, -keep, keep)
     # along the line: pull, stretch it gently, or keep it slack
     gentle = TAKE_UP_SHARE * p[P.rate_limit + k] * p[P.barge_half_length + k]
@@ -133,7 +138,8 @@ def look_pull(
     outward = power * full
     radial = missing_x * out_x + missing_y * out_y
     if power > 0.0 and not taut:
-        stretch = station_force(mass, length, radial, 0.0, gentle)
+        take_up = clip(gentle + TAKE_UP_RATE * (TAUT_SHARE * length - distance), gentle, SHIFT_SPEED)
+        stretch = station_force(mass, length, radial, 0.0, take_up)
         outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full)
     elif power <= 0.0:
         spin = rb + (slide / distance if shifting else 0.0)  # going round takes a force toward the centre

@@ -1,0 +1,204 @@
+"""The kernel's lanes driven from Python, one tick at a time: for records of orders, replays and references."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.kernels import compiled
+from toolkit.motion.batch import load_lane, look_and_order, rates_of_lanes, step_lanes
+from toolkit.motion.layout import LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, REPORT_ROW, STATE, STATE_ROW
+from toolkit.motion.log import TICK, WINDOW, note_step, note_tick
+from toolkit.motion.prepare import Prepared
+
+__all__ = ["Lanes", "OrderRecord", "record_orders", "replay"]
+
+Array = NDArray[np.float64]
+
+
+class Lanes:
+    """One full set of lanes with the kernel's own compiled functions, called one at a time.
+
+    It does what `toolkit.motion.batch.run_batch` does, to the last bit, but can
+    be stopped at every tick. Of use where something is to be put in between:
+    another integrator, a record of orders, a replay. Some twenty calls from
+    Python a tick make it slower than the batch, by a factor of five or so.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        Cases; none aground.
+    cases : sequence of int
+        At most `LANES` of them; a case short of that stands in the lanes left.
+    steps : int
+        Steps a tick.
+    plain : bool
+        Call the plain Python functions instead of the compiled ones; slow, for
+        tests.
+
+    Attributes
+    ----------
+    state, parameters, orders, memory, report, rates : ndarray, shape (rows, LANES)
+        Views of what the kernel works on.
+    """
+
+    def __init__(self, prepared: Prepared, cases: Sequence[int], steps: int, *, plain: bool = False) -> None:
+        if not 0 < len(cases) <= LANES:
+            raise ValueError(f"cases = {len(cases)} is outside [1, {LANES}]: one set of lanes. Split them")
+        translate: Callable[[Any], Any] = (lambda function: function) if plain else compiled
+        self.cases = list(cases)
+        self.steps = int(steps)
+        self._s, self._d, self._total, self._trial = (np.zeros(len(STATE) * LANES) for _ in range(4))
+        self._o, self._m = np.zeros(len(ORDER) * LANES), np.zeros(len(MEMORY) * LANES)
+        self._p, self._w = np.zeros(len(PARAMETER_ROW) * LANES), np.zeros(WINDOW * LANES)
+        self._report = np.zeros(len(REPORT) * LANES)
+        self.state, self.rates = self._s.reshape(-1, LANES), self._d.reshape(-1, LANES)
+        self.orders, self.memory = self._o.reshape(-1, LANES), self._m.reshape(-1, LANES)
+        self.parameters, self.report = self._p.reshape(-1, LANES), self._report.reshape(-1, LANES)
+        self._rates_of_lanes, self._step = translate(rates_of_lanes), translate(step_lanes)
+        self._note_step, self._note_tick = translate(note_step), translate(note_tick)
+        self._look_and_order = translate(look_and_order)
+        chosen = [*self.cases, *[self.cases[-1]] * (LANES - len(self.cases))]
+        table = np.ascontiguousarray(prepared.parameters[:, chosen])
+        table[PARAMETER_ROW.steps_per_tick] = self.steps
+        initial = np.ascontiguousarray(prepared.initial[:, chosen])
+        for k in range(LANES):
+            translate(load_lane)(initial, table, self._s, self._p, self._o, self._m, self._w, k, k)
+
+    def weigh(self) -> None:
+        """Right-hand side at the present state: brings `rates` and `report` up to date."""
+        self._rates_of_lanes(self._s, self._p, self._o, self._d, self._report)
+
+    def look(self, k: int) -> None:
+        """Let due orders come into force in lane `k`, and the master look if it is time to."""
+        self._look_and_order(self._s, self._p, self._o, self._m, self._report, k)
+
+    def integrate(self) -> None:
+        """Advance all lanes by one tick in the engine's own steps; peaks at every step are noted."""
+        step = TICK / self.steps
+        for _ in range(self.steps):
+            self._step(
+                self._s, self._p, self._o, self._m, self._d, self._total, self._trial, self._report, step
+            )  # fmt: skip
+        self.weigh()
+
+    def note(self, k: int, *, counted: bool = False) -> None:
+        """Note the end of a tick in lane `k`, once `weigh` has been called.
+
+        Parameters
+        ----------
+        k : int
+            Lane.
+        counted : bool
+            Whether the sum of tension already holds all of the tick, as it does
+            after `integrate`; another integrator adds its own.
+        """
+        self._note_step(self._s, self._m, self._report, k)
+        self._m[MEMORY.window_sum + k] -= self._report[REPORT.tension + k]
+        self._note_tick(self._s, self._p, self._m, self._report, self._w, k)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderRecord:
+    """What the drives were told, tick by tick, in cases that the engine ran to their ends.
+
+    Attributes
+    ----------
+    orders : tuple of ndarray, each of shape (ticks, rows of orders)
+        Orders in force during each tick of each case.
+    memories : ndarray, shape (rows of memory, n)
+        Log of each case at its end, as `run_prepared` gives it.
+    finals : ndarray, shape (rows of state, n)
+    """
+
+    orders: tuple[Array, ...]
+    memories: Array
+    finals: Array
+
+
+def sets_of_lanes(prepared: Prepared) -> list[tuple[int, NDArray[np.int64]]]:
+    """Steps a tick, and cases, of each set of lanes that holds all cases; none may be aground."""
+    if prepared.aground.any():
+        raise ValueError("a case aground is not run: leave it out")
+    steps = prepared.parameters[PARAMETER_ROW.steps_per_tick].astype(np.int64)
+    found = []
+    for count in np.unique(steps):
+        picked = np.flatnonzero(steps == count)
+        found += [(int(count), picked[i : i + LANES]) for i in range(0, len(picked), LANES)]
+    return found
+
+
+def record_orders(prepared: Prepared) -> OrderRecord:
+    """Run cases to their ends, and keep the orders.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        None aground.
+
+    Returns
+    -------
+    OrderRecord
+    """
+    size = prepared.initial.shape[1]
+    memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
+    kept: list[Array] = [np.zeros((0, len(ORDER)))] * size
+    for steps, cases in sets_of_lanes(prepared):
+        lanes = Lanes(prepared, [int(case) for case in cases], steps)
+        lanes.weigh()
+        for k in range(len(cases)):
+            lanes.look(k)
+        running, ticks = set(range(len(cases))), [lanes.orders.copy()]
+        while running:
+            lanes.integrate()
+            for k in sorted(running):
+                lanes.note(k, counted=True)
+                if lanes.memory[MEMORY_ROW.outcome, k] == 0.0:
+                    lanes.look(k)
+                # the look itself can end a case, as in the batch
+                if lanes.memory[MEMORY_ROW.outcome, k] != 0.0:
+                    memories[:, cases[k]], finals[:, cases[k]] = lanes.memory[:, k], lanes.state[:, k]
+                    kept[cases[k]] = np.stack([entry[:, k] for entry in ticks])
+                    running.discard(k)
+            ticks.append(lanes.orders.copy())
+    return OrderRecord(orders=tuple(kept), memories=memories, finals=finals)
+
+
+def replay(prepared: Prepared, record: OrderRecord, factor: int = 1) -> tuple[Array, Array]:
+    """Run cases again under recorded orders, whatever the barge then does, in finer steps.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        The cases of the record.
+    record : OrderRecord
+    factor : int
+        Steps a tick over the engine's own.
+
+    Returns
+    -------
+    memories : ndarray, shape (rows of memory, n)
+        Log of each case after as many ticks as it had in the record. What
+        depends on the master's own memory (poorest lead, shifts) is not filled.
+    finals : ndarray, shape (rows of state, n)
+    """
+    size = prepared.initial.shape[1]
+    memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
+    for steps, cases in sets_of_lanes(prepared):
+        lanes = Lanes(prepared, [int(case) for case in cases], steps * factor)
+        lengths = [len(record.orders[case]) for case in cases]
+        for tick in range(max(lengths)):
+            for k, case in enumerate(cases):
+                if tick < lengths[k]:
+                    lanes.orders[:, k] = record.orders[case][tick]
+            lanes.integrate()
+            for k, case in enumerate(cases):
+                if tick < lengths[k]:
+                    lanes.note(k, counted=True)
+                    if tick == lengths[k] - 1:
+                        memories[:, case], finals[:, case] = lanes.memory[:, k], lanes.state[:, k]
+    return memories, finals
