@@ -49,7 +49,8 @@ def test_pairs_count_the_failed_beside_the_differences() -> None:
     assert int(summary["compared_count"]) == 3
     for name in ("share_first_smaller", "share_second_smaller", "share_equal"):
         assert float(summary[name]) == pytest.approx(1 / 3)
-    told = {k: int(summary[f"{k}_count"]) for k in ("both_completed", "only_first", "only_second", "neither", "not_run")}
+    kinds = ("both_completed", "only_first", "only_second", "neither", "not_run")
+    told = {k: int(summary[f"{k}_count"]) for k in kinds}
     assert told == {"both_completed": 3, "only_first": 1, "only_second": 0, "neither": 0, "not_run": 1}
     assert sum(told.values()) == int(summary["pair_count"])
 

@@ -21,6 +21,7 @@ GRID = """
 bollard_pull = ["10 t", "30 t"]
 [environment]
 wind_speed = ["0 kn", "10 kn", "20 kn"]
+water_depth = "15 m"
 [manoeuvre]
 manoeuvre = ["swing_push", "swing_pull"]
 """
@@ -111,11 +112,11 @@ def test_hash_is_of_content_not_of_wording() -> None:
     reworded = parse_study(
         """
         title = "another title"
-        [manoeuvre]        # another order of tables, other units, a default spelled out
+        [manoeuvre]        # another order of tables and keys, other units
         manoeuvre = ["swing_push", "swing_pull"]
         [environment]
-        wind_speed = ["0 m/s", "5.144444444444444 m/s", "20 knots"]
         water_depth = "1500 cm"
+        wind_speed = ["0 m/s", "5.144444444444444 m/s", "20 knots"]
         [tug]
         bollard_pull = ["98.0665 kN", "30 t"]
         [limits]

@@ -89,7 +89,7 @@ def test_empty_file_is_the_default_case() -> None:
     study = parse_study("", name="plain.toml")
     assert (study.title, study.dims, study.shape, study.size) == ("plain", (), (), 1)
     assert math.isnan(float(study.fixed["barge_length"]))
-    assert study.columns([0])["bollard_pull"] == pytest.approx([30 * TONNE_FORCE])
+    assert study.columns([0])["bollard_pull"] == pytest.approx([INPUTS["bollard_pull"].default])
 
 
 def test_words_keep_their_order_and_numbers_are_sorted_with_a_note() -> None:
@@ -142,7 +142,7 @@ def test_sector_across_north_is_a_list() -> None:
         ("[manoeuvre]\nturn = { from = 'port', to = 'starboard', count = 2 }", "has no range"),
         ("[manoeuvre]\norder_interval = '1.2 s'", "write for example '1.5 s'"),
         ("[manoeuvre]\nsteady_time = ['15 s', '15.2 s']", "multiple of 0.5 s"),
-        ("[manoeuvre]\norder_delay = '3 s'", "longer than order_interval = 2 s"),
+        ("[manoeuvre]\norder_delay = '3 s'\norder_interval = '2 s'", "longer than order_interval = 2 s"),
         ("[manoeuvre]\norder_delay = ['1 s', '2 s']\norder_interval = ['1 s', '2 s']", "order_delay = 2 s"),
         ("[barge]\nbarge_draught = '0.5 m'", "block coefficient"),
         ("[environment]\nwater_depth = '1.2 m'", "aground in every case"),

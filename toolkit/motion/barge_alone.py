@@ -278,7 +278,7 @@ def _swing(
             "advance": ("time", advance, _about("m", "way of midships along the heading at the start")),
             "transfer": ("time", transfer, _about("m", "way of midships to starboard of the heading at the start")),
             "time_to_turn": ("angle", np.array(passed), _about("s", "time to turn through the angle")),
-            "steady_swing_rate": ((), math.degrees(steady[2]), _about("degree s-1", "steady rate of turn, to starboard")),
+            "steady_swing_rate": ((), math.degrees(steady[2]), _about("degree s-1", "steady rate of turn")),
             "steady_surge_velocity": ((), steady[0], _about("m s-1", "steady velocity ahead")),
             "steady_sway_velocity": ((), steady[1], _about("m s-1", "steady velocity to starboard")),
             "yaw_inertia": ((), row.barge_yaw_inertia, _about("kg m2", "yaw inertia with added inertia")),

@@ -69,9 +69,14 @@ class Lanes:
         for k in range(LANES):
             translate(load_lane)(initial, table, self._s, self._p, self._o, self._m, self._w, k, k)
 
+    @property
+    def arguments(self) -> tuple[Array, Array, Array, Array, Array]:
+        """The flat arrays under the views, in the order that `derivatives` takes them."""
+        return self._s, self._p, self._o, self._d, self._report
+
     def weigh(self) -> None:
         """Right-hand side at the present state: brings `rates` and `report` up to date."""
-        self._rates_of_lanes(self._s, self._p, self._o, self._d, self._report)
+        self._rates_of_lanes(*self.arguments)
 
     def look(self, k: int) -> None:
         """Let due orders come into force in lane `k`, and the master look if it is time to."""
@@ -86,17 +91,8 @@ class Lanes:
             )  # fmt: skip
         self.weigh()
 
-    def note(self, k: int, *, counted: bool = False) -> None:
-        """Note the end of a tick in lane `k`, once `weigh` has been called.
-
-        Parameters
-        ----------
-        k : int
-            Lane.
-        counted : bool
-            Whether the sum of tension already holds all of the tick, as it does
-            after `integrate`; another integrator adds its own.
-        """
+    def note(self, k: int) -> None:
+        """Note the end of a tick in lane `k`, once `weigh` has been called."""
         self._note_step(self._s, self._m, self._report, k)
         self._m[MEMORY.window_sum + k] -= self._report[REPORT.tension + k]
         self._note_tick(self._s, self._p, self._m, self._report, self._w, k)
@@ -110,17 +106,20 @@ class OrderRecord:
     ----------
     orders : tuple of ndarray, each of shape (ticks, rows of orders)
         Orders in force during each tick of each case.
+    states : tuple of ndarray, each of shape (ticks, rows of state)
+        State at the start of each tick of each case.
     memories : ndarray, shape (rows of memory, n)
         Log of each case at its end, as `run_prepared` gives it.
     finals : ndarray, shape (rows of state, n)
     """
 
     orders: tuple[Array, ...]
+    states: tuple[Array, ...]
     memories: Array
     finals: Array
 
 
-def sets_of_lanes(prepared: Prepared) -> list[tuple[int, NDArray[np.int64]]]:
+def sets_of_lanes(prepared: Prepared) -> list[tuple[int, list[int]]]:
     """Steps a tick, and cases, of each set of lanes that holds all cases; none may be aground."""
     if prepared.aground.any():
         raise ValueError("a case aground is not run: leave it out")
@@ -128,17 +127,17 @@ def sets_of_lanes(prepared: Prepared) -> list[tuple[int, NDArray[np.int64]]]:
     found = []
     for count in np.unique(steps):
         picked = np.flatnonzero(steps == count)
-        found += [(int(count), picked[i : i + LANES]) for i in range(0, len(picked), LANES)]
+        found += [(int(count), picked[i : i + LANES].tolist()) for i in range(0, len(picked), LANES)]
     return found
 
 
 def record_orders(prepared: Prepared) -> OrderRecord:
-    """Run cases to their ends, and keep the orders.
+    """Run cases to their ends, and keep the orders and the states of every tick.
 
     Parameters
     ----------
     prepared : Prepared
-        None aground.
+        None aground. About half a megabyte a case is kept.
 
     Returns
     -------
@@ -146,29 +145,41 @@ def record_orders(prepared: Prepared) -> OrderRecord:
     """
     size = prepared.initial.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
-    kept: list[Array] = [np.zeros((0, len(ORDER)))] * size
+    orders: list[Array] = [np.zeros((0, len(ORDER)))] * size
+    states: list[Array] = [np.zeros((0, len(STATE)))] * size
     for steps, cases in sets_of_lanes(prepared):
-        lanes = Lanes(prepared, [int(case) for case in cases], steps)
+        lanes = Lanes(prepared, cases, steps)
         lanes.weigh()
         for k in range(len(cases)):
             lanes.look(k)
-        running, ticks = set(range(len(cases))), [lanes.orders.copy()]
+        running = list(range(len(cases)))
+        told, stood = [lanes.orders.copy()], [lanes.state.copy()]
         while running:
             lanes.integrate()
-            for k in sorted(running):
-                lanes.note(k, counted=True)
+            for k in list(running):
+                lanes.note(k)
                 if lanes.memory[MEMORY_ROW.outcome, k] == 0.0:
                     lanes.look(k)
-                # the look itself can end a case, as in the batch
                 if lanes.memory[MEMORY_ROW.outcome, k] != 0.0:
                     memories[:, cases[k]], finals[:, cases[k]] = lanes.memory[:, k], lanes.state[:, k]
-                    kept[cases[k]] = np.stack([entry[:, k] for entry in ticks])
-                    running.discard(k)
-            ticks.append(lanes.orders.copy())
-    return OrderRecord(orders=tuple(kept), memories=memories, finals=finals)
+                    orders[cases[k]] = np.stack([entry[:, k] for entry in told])
+                    states[cases[k]] = np.stack([entry[:, k] for entry in stood])
+                    running.remove(k)
+            told.append(lanes.orders.copy())
+            stood.append(lanes.state.copy())
+    return OrderRecord(orders=tuple(orders), states=tuple(states), memories=memories, finals=finals)
 
 
-def replay(prepared: Prepared, record: OrderRecord, factor: int = 1) -> tuple[Array, Array]:
+def put_back(state: Array, recorded: Array) -> None:
+    """Set a state to a recorded one, but for what only adds up and drives nothing: angle turned and energy."""
+    turned, energy = state[STATE_ROW.turned], state[STATE_ROW.drive_energy]
+    state[:] = recorded
+    state[STATE_ROW.turned], state[STATE_ROW.drive_energy] = turned, energy
+
+
+def replay(
+    prepared: Prepared, record: OrderRecord, factor: int = 1, span: int | None = None
+) -> tuple[Array, Array]:
     """Run cases again under recorded orders, whatever the barge then does, in finer steps.
 
     Parameters
@@ -178,6 +189,11 @@ def replay(prepared: Prepared, record: OrderRecord, factor: int = 1) -> tuple[Ar
     record : OrderRecord
     factor : int
         Steps a tick over the engine's own.
+    span : int, optional
+        Ticks after which both vessels are put back to where the record has
+        them, so that what is compared is the error made over a span and not
+        what an unsteered tug makes of it; angle turned and drive energy run
+        on and add the errors of all spans up. Never, unless given.
 
     Returns
     -------
@@ -189,16 +205,17 @@ def replay(prepared: Prepared, record: OrderRecord, factor: int = 1) -> tuple[Ar
     size = prepared.initial.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     for steps, cases in sets_of_lanes(prepared):
-        lanes = Lanes(prepared, [int(case) for case in cases], steps * factor)
+        lanes = Lanes(prepared, cases, steps * factor)
         lengths = [len(record.orders[case]) for case in cases]
         for tick in range(max(lengths)):
-            for k, case in enumerate(cases):
-                if tick < lengths[k]:
-                    lanes.orders[:, k] = record.orders[case][tick]
+            running = [k for k, length in enumerate(lengths) if tick < length]
+            for k in running:
+                lanes.orders[:, k] = record.orders[cases[k]][tick]
+                if span and tick and tick % span == 0:
+                    put_back(lanes.state[:, k], record.states[cases[k]][tick])
             lanes.integrate()
-            for k, case in enumerate(cases):
-                if tick < lengths[k]:
-                    lanes.note(k, counted=True)
-                    if tick == lengths[k] - 1:
-                        memories[:, case], finals[:, case] = lanes.memory[:, k], lanes.state[:, k]
+            for k in running:
+                lanes.note(k)
+                if tick == lengths[k] - 1:
+                    memories[:, cases[k]], finals[:, cases[k]] = lanes.memory[:, k], lanes.state[:, k]
     return memories, finals

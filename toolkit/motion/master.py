@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from math import floor, log
+from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
+from toolkit.motion.coasting import coasted
 from toolkit.motion.crew import ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
 
-__all__ = ["coasted", "judge_power", "ordered_power", "power_for", "wanted_rate"]
+__all__ = ["judge_power", "ordered_power", "power_for", "wanted_rate"]
 
 SHIFT_MARGIN = 0.25
 """Excess of the swing rate, over the rate he came with, that makes him go round to check."""
@@ -34,35 +35,19 @@ def wanted_rate(left: float, easing_angle: float, rate_limit: float, rate_cap: f
 
 
 @kernel
-def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float) -> float:
+def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leaning: float) -> float:
     """Share of bollard pull that changes the swing by `need` within `RESPONSE_TIME`, and holds `wanted`.
 
     A master who has the feel of his barge: her inertia with the tug's mass at
-    the lever, and the drag of pure yaw at the rate he wants.
+    the lever, the drag of pure yaw at the rate he wants, and how wind and her
+    drift lean on her.
     """
     half_length = p[P.barge_half_length + k]
     lever = p[P.station + k] if p[P.pushing + k] > 0.0 else half_length
     inertia = p[P.barge_yaw_inertia + k] + p[P.tug_surge_mass + k] * lever * lever
     hold = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
-    moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted)
+    moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted) - leaning
     return moment / (lever * 2.0 * p[P.unit_thrust + k])
-
-
-@kernel
-def coasted(p: NDArray[np.float64], k: int, left: float, rate: float) -> tuple[float, float]:
-    """Angle left [rad] and rate [rad/s] once the tug could be on the other side.
-
-    The closed form of a swing that quadratic drag alone slows:
-    ``r = r0 / (1 + k r0 t / I)``, ``psi = I / k ln(1 + k r0 t / I)``.
-    """
-    half_length = p[P.barge_half_length + k]
-    drag = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
-    slowing = drag / p[P.barge_yaw_inertia + k]
-    growth = 1.0 + slowing * abs(rate) * p[P.shift_time + k]
-    if slowing < 1e-9:
-        return left - rate * p[P.shift_time + k], rate
-    sign = 1.0 if rate > 0.0 else -1.0
-    return left - sign * log(growth) / slowing, rate / growth
 
 
 @kernel
@@ -111,16 +96,11 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         m[MEMORY.phase + k] = STEADY
         return 0.0
 
-    if hand > 0.0:  # could she be checked in time if he went to the other side now?
-        left_then, rate_then = coasted(p, k, left, rate)
-        excess = rate_then - wanted_rate(left_then, easing_angle, limit, cap)
-        margin = (SHIFT_MARGIN * cap if left_then <= easing_angle else RUNAWAY_MARGIN * limit) + 0.5 * steady_rate
-    else:
-        excess = wanted - rate
-        margin = SHIFT_MARGIN * cap + 0.5 * steady_rate
-    if abs(left) > 0.9 * steady_angle and abs(rate) < 2.0 * steady_rate:
-        excess = hand * (rate - wanted)
-        margin = 0.05 * cap
+    # were he to shift now, how would he find her when he is ready on the other side?
+    left_then, rate_then, leaning = coasted(s, p, k, p[P.shift_time + k])
+    excess = hand * (rate_then - wanted_rate(left_then, easing_angle, limit, cap))
+    runaway = hand > 0.0 and left_then > easing_angle
+    margin = (RUNAWAY_MARGIN * limit if runaway else SHIFT_MARGIN * cap) + 0.5 * steady_rate
     if excess > margin:
         m[MEMORY.hand + k] = -hand
         m[MEMORY.phase + k] = SHIFT
@@ -128,7 +108,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         m[MEMORY.shifts + k] += 1.0
         return 0.0
 
-    power = hand * power_for(p, k, need, wanted) / p[P.power_setting + k]
+    power = hand * power_for(p, k, need, wanted, leaning) / p[P.power_setting + k]
     if hand < 0.0:
         m[MEMORY.phase + k] = CHECK
     elif easing or power < 1.0:

@@ -1,0 +1,121 @@
+"""Runs that are killed, stopped by hand, or spread over processes."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import cloudpickle
+import numpy as np
+import pytest
+import xarray as xr
+
+from tests import fake_engine
+from tests.fake_engine import MODEL, study_of
+from toolkit.errors import StoreError
+from toolkit.execution.results import open_results
+from toolkit.execution.runner import run_with
+
+SCRIPT = """
+from pathlib import Path
+from tests.fake_engine import MODEL, study_of
+from toolkit.execution.runner import run_with
+run_with(MODEL, study_of(cases_per_chunk=6), Path({path!r}), scheduler="threads", workers=2)
+"""
+
+
+@pytest.fixture(autouse=True)
+def _own_cache(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path / "cache"))
+
+
+@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
+def test_a_run_that_is_stopped_goes_on_where_it_stood(how: signal.Signals, tmp_path: Path, repository: Path) -> None:
+    path = tmp_path / "stopped.zarr"
+    process = subprocess.Popen(
+        [sys.executable, "-c", SCRIPT.format(path=str(path))],
+        cwd=repository,
+        env={**os.environ, "FAKE_ENGINE_PAUSE": "0.1"},
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        deadline = time.monotonic() + 60.0
+        while len(list(path.glob("block_done/c/*"))) < 3:
+            assert process.poll() is None, process.communicate()[1]
+            assert time.monotonic() < deadline
+            time.sleep(0.02)
+        process.send_signal(how)
+        said = process.communicate(timeout=60)[1]
+    finally:
+        process.kill()
+        process.wait()
+    assert process.returncode != 0
+    if how == signal.SIGINT:
+        assert "the same command goes on from there" in said
+
+    half = open_results(path)
+    assert 3 <= half.attrs["blocks_done"] < half.attrs["blocks"]
+    stamps = {file.name: file.stat().st_mtime_ns for file in path.glob("block_done/c/*")}
+    study = study_of(cases_per_chunk=6)
+    whole = run_with(MODEL, study, path, scheduler="serial")
+    reference = run_with(MODEL, study, tmp_path / "reference.zarr", scheduler="serial")
+    xr.testing.assert_identical(whole.drop_attrs(), reference.drop_attrs())
+    kept = {file.name: file.stat().st_mtime_ns for file in path.glob("block_done/c/*")}
+    assert all(kept[name] == stamp for name, stamp in stamps.items())  # what was done was not done again
+
+
+def test_processes_give_the_same_bits(tmp_path: Path, repository: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(repository))
+    study = study_of()
+    cloudpickle.register_pickle_by_value(fake_engine)
+    try:
+        other = run_with(MODEL, study, tmp_path / "processes.zarr", scheduler="processes", workers=2)
+    finally:
+        cloudpickle.unregister_pickle_by_value(fake_engine)
+    reference = run_with(MODEL, study, tmp_path / "reference.zarr", scheduler="serial")
+    xr.testing.assert_identical(other.drop_attrs(), reference.drop_attrs())
+
+
+@pytest.mark.cluster
+def test_a_dask_cluster_gives_the_same_bits(tmp_path: Path) -> None:
+    distributed = pytest.importorskip("distributed", reason="the cluster extra is not installed")
+    study = study_of()
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None, protocol="tcp"
+    ) as cluster:
+        other = run_with(MODEL, study, tmp_path / "cluster.zarr", scheduler=cluster.scheduler_address)
+    reference = run_with(MODEL, study, tmp_path / "reference.zarr", scheduler="serial")
+    xr.testing.assert_identical(other.drop_attrs(), reference.drop_attrs())
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may write everywhere")
+def test_a_folder_for_reading_only_is_refused(tmp_path: Path) -> None:
+    folder = tmp_path / "reading"
+    folder.mkdir(mode=0o500)
+    with pytest.raises(StoreError, match="cannot be written"):
+        run_with(MODEL, study_of(), folder / "a.zarr", scheduler="serial")
+
+
+@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="no file system that refuses even the superuser")
+def test_a_file_system_for_reading_only_is_refused() -> None:
+    with pytest.raises(StoreError, match="cannot be written"):
+        run_with(MODEL, study_of(), Path("/proc/self/a.zarr"), scheduler="serial")
+
+
+def test_two_runs_into_one_store_do_no_harm(tmp_path: Path, repository: Path) -> None:
+    path = tmp_path / "shared.zarr"
+    study = study_of(cases_per_chunk=6)
+    run_with(MODEL, study_of(cases_per_chunk=6), path, scheduler="serial")
+    for mark in path.glob("block_done/c/*"):
+        mark.unlink()
+    runs = [subprocess.Popen([sys.executable, "-c", SCRIPT.format(path=str(path))], cwd=repository) for _ in range(2)]
+    assert [run.wait(timeout=120) for run in runs] == [0, 0]
+    found = open_results(path)
+    assert found.attrs["blocks_done"] == found.attrs["blocks"]
+    wanted = fake_engine.evaluate(study.columns(np.arange(study.size)))
+    assert np.array_equal(found["time_to_turn"].values.reshape(-1), wanted["time_to_turn"], equal_nan=True)
