@@ -90,6 +90,7 @@ def load_lane(
     for i in range(WINDOW):
         w[i * LANES + k] = 0.0
     m[MEMORY.hand + k] = 1.0
+    m[MEMORY.insistence + k] = 1.0
     m[MEMORY.first_taut + k] = -1.0
     m[MEMORY.time_to_turn + k] = -1.0
     m[MEMORY.time_to_steady + k] = -1.0

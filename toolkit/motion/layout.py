@@ -89,6 +89,7 @@ class Memory(NamedTuple):
     phase_start: int
     power: int
     power_owed: int
+    insistence: int
     lead: int
     rate_cap: int
     last_rate: int

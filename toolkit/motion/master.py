@@ -18,6 +18,10 @@ __all__ = ["judge_power", "ordered_power", "power_for", "wanted_rate"]
 
 SHIFT_MARGIN = 0.25
 """Excess of the swing rate, over the rate he came with, that makes him go round to check."""
+INSIST_TIME = 10.0
+"""Time in which he gives about double to a barge that lies off the target and does not answer [s]; spread 5 to 30."""
+INSIST_MOST = 6.0
+"""Most he gives then, over what he judged; judgement, spread 3 to 10."""
 RUNAWAY_MARGIN = 1.0
 """The same on the rate limit, before easing: a wind that turns the barge at twice the rate she may have."""
 
@@ -108,7 +112,11 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         m[MEMORY.shifts + k] += 1.0
         return 0.0
 
-    power = hand * power_for(p, k, need, wanted, leaning) / p[P.power_setting + k]
+    insistence = 1.0
+    if abs(rate) < steady_rate and abs(left) > 0.9 * steady_angle:
+        insistence = clip(m[MEMORY.insistence + k] * (1.0 + interval / INSIST_TIME), 1.0, INSIST_MOST)
+    m[MEMORY.insistence + k] = insistence
+    power = insistence * hand * power_for(p, k, need, wanted, leaning) / p[P.power_setting + k]
     if hand < 0.0:
         m[MEMORY.phase + k] = CHECK
     elif easing or power < 1.0:

@@ -47,6 +47,8 @@ Array = NDArray[np.float64]
 
 FENDER_COMPRESSION = 0.25
 """Compression of the fender at the tug's bollard pull [m]; judgement, spread 0.1 to 0.5."""
+END_MARGIN = 1.0
+"""Flank-on, both fender contacts are kept at least this far inside the barge's end [m]; judgement, spread 0.5 to 3."""
 FENDER_LOSS_TIME = 0.05
 """Damping over stiffness of the fender [s]; judgement, spread 0.02 to 0.15."""
 FENDER_CREEP = 0.05
@@ -140,7 +142,7 @@ def prepare(columns: Columns) -> Prepared:
         **_line_rows(c, barge, tug, mbl, pushing, athwart, end),
         **_fender_rows(c, tug, pushing, athwart, end, turn),
         **_surrounding_rows(c),
-        **_manoeuvre_rows(c, barge),
+        **_manoeuvre_rows(c, barge, tug, athwart),
         "pushing": pushing.astype(np.float64),
         "athwart": athwart.astype(np.float64),
         "end": end,
@@ -329,10 +331,14 @@ def _surrounding_rows(c: Mapping[str, Array]) -> dict[str, Array]:
     }
 
 
-def _manoeuvre_rows(c: Mapping[str, Array], barge: Barge) -> dict[str, Array]:
+def _manoeuvre_rows(
+    c: Mapping[str, Array], barge: Barge, tug: Tug, athwart: NDArray[np.bool_]
+) -> dict[str, Array]:
+    station = c["push_station"] * barge.length
+    both_on = np.maximum(0.5 * barge.length - tug.flank_contact_half_spread - END_MARGIN, 0.0)
     return {
         "target": np.deg2rad(c["target_angle"]),
-        "station": c["push_station"] * barge.length,
+        "station": np.where(athwart, np.minimum(station, both_on), station),
         "lead": np.deg2rad(c["lead_angle"]),
         "rate_limit": np.deg2rad(c["swing_rate_limit"]),
         "easing_angle": np.deg2rad(c["easing_angle"]),
