@@ -92,12 +92,13 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
         raise KeyError(f"{function.__qualname__} is not marked as a kernel")
     import numba
 
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_folder())
+    settings: Any = numba.config
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = str(cache_folder())
     try:
         return numba.njit(nogil=True, error_model="numpy", cache=True)(_rebound(function))
     finally:
-        numba.config.CACHE_DIR = before
+        settings.CACHE_DIR = before
 
 
 @cache

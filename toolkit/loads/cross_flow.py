@@ -8,9 +8,7 @@ __all__ = ["cross_flow"]
 
 
 @kernel
-def cross_flow(
-    sway_velocity: float, yaw_rate: float, half_length: float, coefficient: float
-) -> tuple[float, float]:
+def cross_flow(sway_velocity: float, yaw_rate: float, half_length: float, coefficient: float) -> tuple[float, float]:
     """Side force and yaw moment of cross-flow drag on a hull of even section.
 
     Parameters

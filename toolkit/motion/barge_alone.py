@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from toolkit.errors import Problem, StudyError
 from toolkit.loads.cross_flow import cross_flow
 from toolkit.loads.resistance import surge_resistance
-from toolkit.motion.derivatives import planar_accelerations
 from toolkit.motion.layout import Parameters
 from toolkit.motion.prepare import prepare
+from toolkit.motion.rigid import planar_accelerations
 from toolkit.particulars import barge_problems
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import format_interval, format_value, within

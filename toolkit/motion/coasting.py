@@ -8,11 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
-from toolkit.loads.cross_flow import cross_flow
-from toolkit.loads.resistance import surge_resistance
-from toolkit.loads.wind import wind_load
-from toolkit.motion.derivatives import planar_accelerations
+from toolkit.motion.hulls import water_on_barge, wind_on_barge
 from toolkit.motion.layout import STATE, P
+from toolkit.motion.rigid import planar_accelerations
 
 __all__ = ["coasted"]
 
@@ -58,22 +56,10 @@ def coasted(s: NDArray[np.float64], p: NDArray[np.float64], k: int, time: float)
     for _ in range(STRIDES):
         air_north = p[P.wind_north + k] - p[P.current_north + k] - (cosine * surge - sine * sway)
         air_east = p[P.wind_east + k] - p[P.current_east + k] - (sine * surge + cosine * sway)
-        wind_ahead, wind_side, wind_moment = wind_load(
-            cosine * air_north + sine * air_east,
-            cosine * air_east - sine * air_north,
-            p[P.barge_wind_lateral + k],
-            p[P.barge_wind_frontal + k],
-            p[P.barge_wind_transverse + k],
-            p[P.barge_wind_bow + k],
-            p[P.barge_wind_stern + k],
-            p[P.barge_wind_cross + k],
-            p[P.barge_wind_offset + k],
-            2.0 * p[P.barge_half_length + k],
-        )
+        wind_ahead, wind_side, wind_moment = wind_on_barge(p, k, cosine, sine, air_north, air_east)
         leaning += first * wind_moment
         first = 0.0
-        side, moment = cross_flow(sway, yaw, p[P.barge_half_length + k], p[P.barge_cross_flow + k])
-        ahead = surge_resistance(surge, p[P.barge_surge_linear + k], p[P.barge_surge_quadratic + k])
+        ahead, side, moment = water_on_barge(p, k, surge, sway, yaw)
         surge_rate, sway_rate, yaw_rate = planar_accelerations(
             surge, sway, yaw, p[P.barge_surge_mass + k], p[P.barge_sway_mass + k], p[P.barge_yaw_inertia + k],
             p[P.barge_coupling + k], ahead + wind_ahead, side + wind_side, moment + wind_moment,

@@ -8,111 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
-from toolkit.loads.cross_flow import cross_flow
 from toolkit.loads.drives import direction_share, drive_force, slew_rate, spool_rate, wash_share
 from toolkit.loads.heel import righting_lever
-from toolkit.loads.resistance import surge_resistance
 from toolkit.loads.scalars import clip, cosine_of_heel, sine_of_heel
-from toolkit.loads.spring import one_sided_spring, sliding_friction
-from toolkit.loads.wind import wind_load
+from toolkit.loads.spring import one_sided_spring
+from toolkit.motion.contact import touch
+from toolkit.motion.hulls import water_on_barge, water_on_tug, wind_on_barge, wind_on_tug
 from toolkit.motion.layout import ORDER, REPORT, STATE, P
+from toolkit.motion.rigid import planar_accelerations
 
-__all__ = ["contact_at", "derivatives", "planar_accelerations"]
-
-DEEPEST_CONTACT = 2.0
-"""Compression beyond which a point is on the far side of the barge, not in her fender [m]."""
-END_FADE = 0.5
-"""Length at the barge's end over which contact fades as the fender runs off it [m]."""
-
-
-@kernel
-def planar_accelerations(
-    surge: float,
-    sway: float,
-    yaw: float,
-    surge_mass: float,
-    sway_mass: float,
-    yaw_inertia: float,
-    coupling: float,
-    ahead: float,
-    starboard: float,
-    moment: float,
-) -> tuple[float, float, float]:
-    """Accelerations of a hull in the horizontal plane under given loads.
-
-    Parameters
-    ----------
-    surge, sway, yaw : float
-        Velocities through the water in the hull's axes [m/s, m/s, rad/s].
-    surge_mass, sway_mass, yaw_inertia : float
-        With added mass [kg, kg, kg m2].
-    coupling : float
-        1 for the full equations, 0 to leave the centripetal and Munk terms
-        out, which only checks of the load balance do.
-    ahead, starboard, moment : float
-        Loads about midships [N, N, N m].
-
-    Returns
-    -------
-    surge_rate, sway_rate, yaw_rate : float
-        [m/s2, m/s2, rad/s2].
-
-    Notes
-    -----
-    Kirchhoff's equations of a body with fore-and-aft and side-to-side
-    symmetry, in velocities relative to water that moves evenly and steadily;
-    in such water they hold for rigid and added mass alike.
-    """
-    surge_rate = (ahead + coupling * sway_mass * sway * yaw) / surge_mass
-    sway_rate = (starboard - coupling * surge_mass * surge * yaw) / sway_mass
-    yaw_rate = (moment - coupling * (sway_mass - surge_mass) * surge * sway) / yaw_inertia
-    return surge_rate, sway_rate, yaw_rate
-
-
-@kernel
-def contact_at(
-    station: float,
-    offset: float,
-    along_rate: float,
-    offset_rate: float,
-    side: float,
-    half_length: float,
-    half_beam: float,
-    stiffness: float,
-    loss_time: float,
-    fade: float,
-    friction: float,
-    creep: float,
-) -> tuple[float, float]:
-    """Normal force and friction between one fender point and the barge's side.
-
-    Parameters
-    ----------
-    station, offset : float
-        Fender point in the barge's axes [m].
-    along_rate, offset_rate : float
-        Its velocity relative to the barge there [m/s].
-    side : float
-        +1 for the starboard side, -1 for the port side.
-    half_length, half_beam : float
-        Of the barge [m].
-    stiffness, loss_time, fade : float
-        As for :func:`toolkit.loads.spring.one_sided_spring`.
-    friction, creep : float
-        As for :func:`toolkit.loads.spring.sliding_friction`.
-
-    Returns
-    -------
-    normal : float
-        Pressing, never negative [N].
-    along : float
-        Friction on the tug along the barge's axis, ahead positive [N].
-    """
-    compression = half_beam - side * offset
-    on_side = clip((half_length - abs(station)) / END_FADE, 0.0, 1.0)
-    near = compression if compression < DEEPEST_CONTACT else 0.0
-    normal = on_side * one_sided_spring(near, -side * offset_rate, stiffness, loss_time, fade)
-    return normal, sliding_friction(normal, along_rate, friction, creep)
+__all__ = ["derivatives"]
 
 
 @kernel
@@ -156,52 +61,21 @@ def derivatives(
     barge_north, barge_east = cb * ub - sb * vb, sb * ub + cb * vb
     tug_north, tug_east = ct * ut - st * vt, st * ut + ct * vt
 
-    # barge alone: water and wind
-    side_b, moment_b = cross_flow(vb, rb, p[P.barge_half_length + k], p[P.barge_cross_flow + k])
-    ahead_b = surge_resistance(ub, p[P.barge_surge_linear + k], p[P.barge_surge_quadratic + k])
+    # water and wind on either hull
     air_north = p[P.wind_north + k] - p[P.current_north + k]
     air_east = p[P.wind_east + k] - p[P.current_east + k]
-    relative_north, relative_east = air_north - barge_north, air_east - barge_east
-    wind_ahead, wind_side, wind_moment = wind_load(
-        cb * relative_north + sb * relative_east,
-        cb * relative_east - sb * relative_north,
-        p[P.barge_wind_lateral + k],
-        p[P.barge_wind_frontal + k],
-        p[P.barge_wind_transverse + k],
-        p[P.barge_wind_bow + k],
-        p[P.barge_wind_stern + k],
-        p[P.barge_wind_cross + k],
-        p[P.barge_wind_offset + k],
-        2.0 * p[P.barge_half_length + k],
-    )
-    ahead_b += wind_ahead
-    side_b += wind_side
-    moment_b += wind_moment
-
-    # tug alone: water (her resistance centre lies off midships) and wind
-    centre = p[P.tug_resistance_centre + k]
-    hull_side, hull_moment = cross_flow(vt + centre * rt, rt, p[P.tug_half_length + k], p[P.tug_cross_flow + k])
-    ahead_t = surge_resistance(ut, p[P.tug_surge_linear + k], p[P.tug_surge_quadratic + k])
-    side_t = hull_side
-    moment_t = hull_moment + centre * hull_side
-    roll_t = p[P.tug_resistance_height + k] * hull_side
-    relative_north, relative_east = air_north - tug_north, air_east - tug_east
-    wind_ahead, wind_side, wind_moment = wind_load(
-        ct * relative_north + st * relative_east,
-        ct * relative_east - st * relative_north,
-        p[P.tug_wind_lateral + k],
-        p[P.tug_wind_frontal + k],
-        p[P.tug_wind_transverse + k],
-        p[P.tug_wind_bow + k],
-        p[P.tug_wind_stern + k],
-        p[P.tug_wind_cross + k],
-        0.0,
-        2.0 * p[P.tug_half_length + k],
-    )
-    ahead_t += wind_ahead
-    side_t += wind_side
-    moment_t += wind_moment
-    roll_t += p[P.tug_wind_height + k] * wind_side
+    ahead_b, side_b, moment_b = water_on_barge(p, k, ub, vb, rb)
+    ahead, side, moment = wind_on_barge(p, k, cb, sb, air_north - barge_north, air_east - barge_east)
+    ahead_b += ahead
+    side_b += side
+    moment_b += moment
+    ahead_t, side_t, moment_t = water_on_tug(p, k, ut, vt, rt)
+    roll_t = p[P.tug_resistance_height + k] * side_t
+    ahead, side, moment = wind_on_tug(p, k, ct, st, air_north - tug_north, air_east - tug_east)
+    ahead_t += ahead
+    side_t += side
+    moment_t += moment
+    roll_t += p[P.tug_wind_height + k] * side
 
     # drives
     t1, c1, s1 = s[STATE.thrust_starboard + k], s[STATE.starboard_cosine + k], s[STATE.starboard_sine + k]
@@ -269,49 +143,34 @@ def derivatives(
     relative_cosine, relative_sine = ct * cb + st * sb, st * cb - ct * sb
     tug_station = -(cb * apart_north + sb * apart_east)
     tug_offset = -(cb * apart_east - sb * apart_north)
-    side, half_length, half_beam = p[P.pushed_side + k], p[P.barge_half_length + k], p[P.barge_half_beam + k]
     height = p[P.fender_height + k]
     rise, rise_rate = height * heel_sine, height * heel_cosine * heel_rate
-    stiffness, loss_time, fade = p[P.fender_stiffness + k], p[P.fender_loss_time + k], p[P.fender_fade + k]
-    friction, creep = p[P.fender_friction + k], p[P.fender_creep + k]
     tug_along = relative_cosine * ut - relative_sine * vt
     tug_across = relative_sine * ut + relative_cosine * vt
 
     x1, y1 = p[P.fender_first_x + k], p[P.fender_first_y + k] + rise
     arm_x1, arm_y1 = relative_cosine * x1 - relative_sine * y1, relative_sine * x1 + relative_cosine * y1
     station_1, offset_1 = tug_station + arm_x1, tug_offset + arm_y1
-    normal_1, along_1 = contact_at(
+    normal_1, along_1 = touch(
+        p,
+        k,
         station_1,
         offset_1,
         tug_along - rt * arm_y1 - relative_sine * rise_rate - (ub - rb * offset_1),
         tug_across + rt * arm_x1 + relative_cosine * rise_rate - (vb + rb * station_1),
-        side,
-        half_length,
-        half_beam,
-        stiffness,
-        loss_time,
-        fade,
-        friction,
-        creep,
     )
     x2, y2 = p[P.fender_second_x + k], p[P.fender_second_y + k] + rise
     arm_x2, arm_y2 = relative_cosine * x2 - relative_sine * y2, relative_sine * x2 + relative_cosine * y2
     station_2, offset_2 = tug_station + arm_x2, tug_offset + arm_y2
-    normal_2, along_2 = contact_at(
+    normal_2, along_2 = touch(
+        p,
+        k,
         station_2,
         offset_2,
         tug_along - rt * arm_y2 - relative_sine * rise_rate - (ub - rb * offset_2),
         tug_across + rt * arm_x2 + relative_cosine * rise_rate - (vb + rb * station_2),
-        side,
-        half_length,
-        half_beam,
-        stiffness,
-        loss_time,
-        fade,
-        friction,
-        creep,
     )
-    across_1, across_2 = side * normal_1, side * normal_2
+    across_1, across_2 = p[P.pushed_side + k] * normal_1, p[P.pushed_side + k] * normal_2
     push_ahead = relative_cosine * (along_1 + along_2) + relative_sine * (across_1 + across_2)
     push_side = relative_cosine * (across_1 + across_2) - relative_sine * (along_1 + along_2)
     ahead_t += push_ahead

@@ -6,6 +6,7 @@ import hashlib
 import math
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from toolkit.quantities import OUTCOMES, Outcome, RangeFlag
 __all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "step_rule"]
 
 Array = NDArray[np.float64]
+Outcomes = dict[str, NDArray[Any]]
 MODEL_PACKAGES = ("kernels.py", "particulars", "loads", "motion")
 """What decides results, below the package."""
 FAST_SHARE = 0.05
@@ -77,7 +79,7 @@ def run_prepared(prepared: Prepared, history: Array | None = None) -> tuple[Arra
     return memories, finals
 
 
-def evaluate_columns(columns: Columns) -> dict[str, NDArray]:
+def evaluate_columns(columns: Columns) -> Outcomes:
     """Outcomes of a table of cases.
 
     Parameters
@@ -106,7 +108,7 @@ def _where(condition: NDArray[np.bool_], values: Array) -> Array:
     return np.where(condition, values, math.nan)
 
 
-def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: Array) -> dict[str, NDArray]:
+def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: Array) -> Outcomes:
     """Read the outcomes off the logs of cases that were run; shapes as in :func:`evaluate_columns`."""
     m, p = memories, prepared.parameters
     ran = ~prepared.aground
@@ -131,7 +133,7 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     radius = np.asarray(columns["basin_radius"], dtype=np.float64)
     swept_all = np.sqrt(m[MEMORY_ROW.swept_all_square])
     degrees = np.rad2deg
-    result: dict[str, NDArray] = {
+    result: Outcomes = {
         "outcome": outcome,
         "end_time": _where(sound, m[MEMORY_ROW.time]),
         "time_to_turn": _where(turned, m[MEMORY_ROW.time_to_turn]),

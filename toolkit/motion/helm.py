@@ -27,9 +27,7 @@ def wrapped(angle: float) -> float:
 
 
 @kernel
-def station_force(
-    mass: float, error: float, wanted_velocity: float, velocity: float, speed_limit: float
-) -> float:
+def station_force(mass: float, error: float, wanted_velocity: float, velocity: float, speed_limit: float) -> float:
     """Force [N] that closes a position error [m] no faster than a speed limit [m/s].
 
     A speed toward the station in proportion to the error, held to the limit,

@@ -75,7 +75,7 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
     extra = report + len(REPORT_ROW)
 
     def bearing(cosine: int, sine: int) -> Array:
-        return np.mod(np.degrees(np.arctan2(h[sine], h[cosine])), 360.0)
+        return np.asarray(np.mod(np.degrees(np.arctan2(h[sine], h[cosine])), 360.0))
 
     channels = {
         "time": h[extra],

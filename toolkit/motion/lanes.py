@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import compiled
 from toolkit.motion.batch import load_lane, look_and_order, rates_of_lanes, step_lanes
-from toolkit.motion.layout import LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, REPORT_ROW, STATE, STATE_ROW
+from toolkit.motion.layout import LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, STATE, STATE_ROW
 from toolkit.motion.log import TICK, WINDOW, note_step, note_tick
 from toolkit.motion.prepare import Prepared
 
@@ -177,9 +177,7 @@ def put_back(state: Array, recorded: Array) -> None:
     state[STATE_ROW.turned], state[STATE_ROW.drive_energy] = turned, energy
 
 
-def replay(
-    prepared: Prepared, record: OrderRecord, factor: int = 1, span: int | None = None
-) -> tuple[Array, Array]:
+def replay(prepared: Prepared, record: OrderRecord, factor: int = 1, span: int | None = None) -> tuple[Array, Array]:
     """Run cases again under recorded orders, whatever the barge then does, in finer steps.
 
     Parameters

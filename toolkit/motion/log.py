@@ -54,10 +54,8 @@ def larger(value: float, other: float) -> float:
 
 
 @kernel
-def swept_square(
-    north: float, east: float, cosine: float, sine: float, half_length: float, half_beam: float
-) -> float:
-    """Square of the distance [m2] from a place to a hull's farthest corner; north and east are of the hull from there."""
+def swept_square(north: float, east: float, cosine: float, sine: float, half_length: float, half_beam: float) -> float:
+    """Square of the distance [m2] from a place to the farthest corner of a hull that lies north and east of it."""
     along = abs(cosine * north + sine * east) + half_length
     across = abs(cosine * east - sine * north) + half_beam
     return along * along + across * across
@@ -74,7 +72,7 @@ def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> bool:
     tl, tb = 0.95 * p[P.tug_half_length + k], 0.95 * p[P.tug_half_beam + k]
     north, east = s[STATE.tug_north + k] - s[STATE.barge_north + k], s[STATE.tug_east + k] - s[STATE.barge_east + k]
     along, across = abs(ct * north + st * east), abs(ct * east - st * north)
-    return (
+    return bool(
         abs(x) < hl + tl * c + tb * sn
         and abs(y) < hb + tl * sn + tb * c
         and along < tl + hl * c + hb * sn

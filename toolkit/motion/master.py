@@ -51,7 +51,8 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leanin
     inertia = p[P.barge_yaw_inertia + k] + p[P.tug_surge_mass + k] * lever * lever
     hold = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
     moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted) - leaning
-    return moment / (lever * 2.0 * p[P.unit_thrust + k])
+    share: float = moment / (lever * 2.0 * p[P.unit_thrust + k])
+    return share
 
 
 @kernel
@@ -139,7 +140,7 @@ def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted
     step, setting = p[P.power_step + k], p[P.power_setting + k]
     power = clip(wanted, 0.0, 1.0) * setting
     owed = m[MEMORY.power_owed + k] + power
-    order = floor(owed / step + 1e-9) * step
+    order: float = floor(owed / step + 1e-9) * step
     order = order if order < setting else setting
     if power <= 0.0:
         order = 0.0

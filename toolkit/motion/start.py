@@ -63,15 +63,22 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
     barge_surge, barge_sway = into(heading)
     tug_surge, tug_sway = into(tug_heading)
     size = np.broadcast(x, heading).shape
-    zero, one = np.zeros(size), np.ones(size)
-    state = State(
-        barge_north=rows["start_north"] + zero, barge_east=rows["start_east"] + zero, barge_cosine=np.cos(heading), barge_sine=np.sin(heading),
-        barge_surge=barge_surge, barge_sway=barge_sway, barge_yaw=zero, turned=zero,
-        tug_north=rows["start_north"] + np.cos(heading) * x - np.sin(heading) * y,
-        tug_east=rows["start_east"] + np.sin(heading) * x + np.cos(heading) * y,
-        tug_cosine=np.cos(tug_heading), tug_sine=np.sin(tug_heading),
-        tug_surge=tug_surge, tug_sway=tug_sway, tug_yaw=zero, heel=zero, heel_rate=zero,
-        thrust_starboard=zero, starboard_cosine=one, starboard_sine=zero,
-        thrust_port=zero, port_cosine=one, port_sine=zero, drive_energy=zero,
-    )  # type: ignore[arg-type]  # fmt: skip
-    return np.stack([np.broadcast_to(np.asarray(row), size) for row in state])
+    north, east = rows["start_north"], rows["start_east"]
+    values = {
+        "barge_north": north,
+        "barge_east": east,
+        "barge_cosine": np.cos(heading),
+        "barge_sine": np.sin(heading),
+        "barge_surge": barge_surge,
+        "barge_sway": barge_sway,
+        "tug_north": north + np.cos(heading) * x - np.sin(heading) * y,
+        "tug_east": east + np.sin(heading) * x + np.cos(heading) * y,
+        "tug_cosine": np.cos(tug_heading),
+        "tug_sine": np.sin(tug_heading),
+        "tug_surge": tug_surge,
+        "tug_sway": tug_sway,
+        "starboard_cosine": np.ones(size),
+        "port_cosine": np.ones(size),
+    }
+    nothing = np.zeros(size)
+    return np.stack([np.broadcast_to(values.get(name, nothing), size) for name in State._fields])

@@ -21,7 +21,7 @@ RATE_PER_STEP = 1.0
 """Largest step over the shortest time of decay."""
 STEP_RULE = (
     f"classical Runge-Kutta, fixed step a case: the longest of {', '.join(f'{TICK / n:g}' for n in CHOICES)} s "
-    f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay in a step"
+    f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay a step"
 )
 """The rule in one line, for provenance."""
 
@@ -78,4 +78,4 @@ def steps_per_tick(rows: Mapping[str, Array]) -> Array:
     )
     wanted = TICK * np.maximum(angular / ANGLE_PER_STEP, decay / RATE_PER_STEP)
     choices = np.asarray(CHOICES, dtype=np.float64)
-    return choices[np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)]
+    return np.asarray(choices[np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)])

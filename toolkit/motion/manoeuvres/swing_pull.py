@@ -9,12 +9,21 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import POOR_LEAD, SHIFT_SPEED, STATION_FREQUENCY, STATION_SHARE, TAKE_UP_SHARE, TAKE_UP_SPEED, TAKE_WEIGHT_POWER, USELESS_LEAD
+from toolkit.motion.crew import (
+    POOR_LEAD,
+    SHIFT_SPEED,
+    STATION_FREQUENCY,
+    STATION_SHARE,
+    TAKE_UP_SHARE,
+    TAKE_UP_SPEED,
+    TAKE_WEIGHT_POWER,
+    USELESS_LEAD,
+)
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
 from toolkit.motion.master import judge_power, ordered_power
-from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, STEADY, TAKE_WEIGHT
+from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
 __all__ = ["lead_angles", "look_pull"]
 
@@ -23,7 +32,7 @@ TAUT_SHARE = 0.99
 ARRIVED = 0.2
 """Lead error at which going round is over [rad]; judgement, spread 0.1 to 0.4."""
 FEATHER_SHARE = 0.985
-"""Share of the line's length that she keeps from the fairlead while she does not pull; judgement, spread 0.95 to 0.995."""
+"""Share of the line's length that she keeps out while she does not pull; judgement, spread 0.95 to 0.995."""
 ROUND_SHARE = 0.88
 """The same while going round the end, when a line coming tight would pull the barge along; spread 0.8 to 0.95."""
 ROUND_SLACK = 2.5
@@ -35,9 +44,7 @@ TAKE_UP_RATE = 0.15
 
 
 @kernel
-def lead_angles(
-    s: NDArray[np.float64], p: NDArray[np.float64], k: int
-) -> tuple[float, float, float, float]:
+def lead_angles(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float, float]:
     """Line lead and distance between towing points, with the lead off the tug's working axis.
 
     Returns

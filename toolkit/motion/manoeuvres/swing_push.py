@@ -32,7 +32,8 @@ POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 def station_error(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> float:
     """Distance [m] of the tug, along the barge, off the station she is to push at."""
     x, _, _ = pose(s, p, k)
-    return x - m[MEMORY.hand + k] * p[P.end + k] * p[P.station + k]
+    error: float = x - m[MEMORY.hand + k] * p[P.end + k] * p[P.station + k]
+    return error
 
 
 @kernel
