@@ -11,9 +11,7 @@ vectorised (see the chapter on the kernel in the developers' guide).
 from __future__ import annotations
 
 import hashlib
-import inspect
 import os
-import sys
 import types
 from collections.abc import Callable
 from functools import cache
@@ -24,6 +22,9 @@ __all__ = ["cache_folder", "compiled", "kernel", "source_hash"]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
+COMPILED_PARTS = ("kernels.py", "quantities/outcomes.py", "loads", "motion")
+"""Where kernels take their code and constants from."""
+
 _REGISTRY: dict[Callable[..., Any], None] = {}
 
 
@@ -33,21 +34,29 @@ def kernel(function: F) -> F:
     return function
 
 
-def source_hash() -> str:
-    """Hash of the source text of every module that holds a kernel.
+def source_hash(parts: tuple[str, ...] = COMPILED_PARTS) -> str:
+    """Hash of the source text of parts of this package.
+
+    Parameters
+    ----------
+    parts : tuple of str
+        Modules and subpackages below `toolkit`; by default all that a kernel
+        can take code or constants from.
 
     Returns
     -------
     str
         16 hexadecimal digits. numba's own disk cache looks only at the file of
-        the outermost function and would miss an edit in a helper, so the cache
-        folder carries this hash in its name.
+        the outermost function and would miss an edit in a helper or in a
+        module of constants, so the cache folder carries this hash in its name.
     """
-    modules = sorted({function.__module__ for function in _REGISTRY} | {__name__})
+    root = Path(__file__).parent
     digest = hashlib.sha256()
-    for name in modules:
-        digest.update(name.encode())
-        digest.update(inspect.getsource(sys.modules[name]).encode())
+    for part in parts:
+        place = root / part
+        for path in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
+            digest.update(path.relative_to(root).as_posix().encode())
+            digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 
 

@@ -78,7 +78,7 @@ def test_both_forms_meet_where_the_stagnation_point_leaves_the_hull(r: float) ->
 @given(v=velocities, r=rates_of_turn)
 def test_symmetries(v: float, r: float) -> None:
     force, moment = cross_flow(v, r, HALF, C)
-    # seen in a mirror along the hull: both sides change sign; force odd and moment even in v; force even, moment odd in r
+    # force odd and moment even in v; force even and moment odd in r: mirrors along and across the hull
     assert cross_flow(-v, -r, HALF, C) == (-force, -moment)
     assert cross_flow(-v, r, HALF, C) == (-force, moment)
     assert cross_flow(v, -r, HALF, C) == (force, -moment)

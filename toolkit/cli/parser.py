@@ -63,8 +63,8 @@ def build_parser() -> argparse.ArgumentParser:
 
     history = add("history", "run one case again; write its time history and draw it")
     history.add_argument("source", metavar="STUDY_OR_STORE", help="study file, store, or exported NetCDF file")
-    history.add_argument("--at", action="append", default=[], metavar="NAME=VALUE",
-                         help="value of a swept input, such as wind_speed='12 kn'; once for each")  # fmt: skip
+    history.add_argument("--at", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
+                         help="values of the swept inputs, such as wind_speed='12 kn'")  # fmt: skip
     history.add_argument("--case", type=int, metavar="N", help="number of the case, instead of --at")
     history.add_argument("--output", metavar="DIR", help="folder [results/<study>/history-<case>]")
     history.set_defaults(verb=verbs.history)

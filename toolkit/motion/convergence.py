@@ -5,9 +5,9 @@ wrong: the engine's own orders are played back in finer steps, over spans short
 enough that an unsteered tug does not wander off. :func:`convergence_table` asks
 what comes out in the end: whole runs, master and helm included. He orders power
 in whole steps at whole looks, so that two runs that differ in the last digit
-can part company at one order; the same runs with their start moved by a
-billionth of a metre show how much of the difference is of that kind, which no
-step can lessen.
+can part company at one order; the same runs with their start moved by next to
+nothing show how much of the difference is of that kind, which no step can
+lessen.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ TOLERANCE = 0.005
 """Relative difference on which a step is judged."""
 SPAN = 60
 """Ticks between two meetings with the record: 30 s, several periods of line, roll and drives."""
-NUDGE = 1e-9
-"""Shift of the tug's start that stands for no difference at all [m]."""
+NUDGES = (1e-9, 1e-3)
+"""Shifts of the tug's start that stand for no difference at all, and for none that anybody could see [m]."""
 OPEN_LOOP = ("time_to_turn", "peak_heel", "peak_tension", "peak_tension_3s", "peak_contact_force")
 CLOSED_LOOP = (*OPEN_LOOP[:1], "time_to_steady", *OPEN_LOOP[1:])
 SMALLEST = {"peak_heel": 0.5}
@@ -136,7 +136,7 @@ def _checked(refinements: Sequence[int]) -> list[int]:
 
 
 def convergence_table(
-    columns: Columns, refinements: Sequence[int] = (1, 2, 4), nudge: float = NUDGE
+    columns: Columns, refinements: Sequence[int] = (1, 2, 4), nudges: Sequence[float] = NUDGES
 ) -> tuple[Accuracy, ...]:
     """Whole runs at several steps, against the finest.
 
@@ -147,15 +147,15 @@ def convergence_table(
         make percentiles worth reading. Cases aground are left out.
     refinements : sequence of int
         Steps a tick over the engine's own; the largest is the reference.
-    nudge : float
-        Northward shift of the tug's start in one more run at the finest step
-        [m]: its differences are the floor below which a finer step cannot come.
+    nudges : sequence of float
+        Northward shifts of the tug's start in more runs at the finest step [m]:
+        their differences are the floor below which a finer step cannot come.
 
     Returns
     -------
     tuple of Accuracy
-        Runs ``step / 1``, ... and ``nudged``, each with times, heel, tension
-        and contact force.
+        Runs ``step / 1``, ... and ``start + 1e-09 m``, ..., each with times,
+        heel, tension and contact force.
     """
     factors = _checked(refinements)
     some, prepared = _afloat(columns)
@@ -171,7 +171,9 @@ def convergence_table(
     rows: tuple[Accuracy, ...] = ()
     for factor in factors[:-1]:
         rows += accuracy_of(f"step / {factor}", outcomes(factor), reference, CLOSED_LOOP)
-    return rows + accuracy_of("nudged", outcomes(factors[-1], nudge), reference, CLOSED_LOOP)
+    for nudge in nudges:
+        rows += accuracy_of(f"start + {nudge:g} m", outcomes(factors[-1], nudge), reference, CLOSED_LOOP)
+    return rows
 
 
 def step_error(

@@ -57,7 +57,7 @@ POOR_LEAD = 0.5235987755982988
 """Lead error beyond which he eases power to regain his station: 30 degrees [rad]; spread 20 to 40."""
 TAKE_UP_SPEED = 0.2
 """Speed at which she stretches a slack line [m/s]; common practice: let the line come tight first."""
-TAKE_UP_SHARE = 0.3
+TAKE_UP_SHARE = 0.15
 """The same over the speed of the barge's end at the rate limit; spread 0.2 to 0.6."""
 USELESS_LEAD = 1.0471975511965976
 """Lead error at which the line no longer turns the barge: 60 degrees [rad]; common practice."""

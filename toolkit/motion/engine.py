@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import compiled
+from toolkit.kernels import compiled, source_hash
 from toolkit.motion.batch import run_batch
 from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.prepare import Columns, Prepared, prepare
@@ -23,7 +21,7 @@ __all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "ste
 
 Array = NDArray[np.float64]
 Outcomes = dict[str, NDArray[Any]]
-MODEL_PACKAGES = ("kernels.py", "particulars", "loads", "motion")
+MODEL_PARTS = ("kernels.py", "particulars", "loads", "motion")
 """What decides results, below the package."""
 FAST_SHARE = 0.05
 """Share of time beyond the drag data from which a case is marked; judgement."""
@@ -37,14 +35,7 @@ def step_rule() -> str:
 @cache
 def model_hash() -> str:
     """Hash of the sources that decide results: 16 hexadecimal digits."""
-    root = Path(__file__).parent.parent
-    digest = hashlib.sha256()
-    for name in MODEL_PACKAGES:
-        place = root / name
-        for path in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
-            digest.update(path.relative_to(root).as_posix().encode())
-            digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
+    return source_hash(MODEL_PARTS)
 
 
 def run_prepared(prepared: Prepared, history: Array | None = None) -> tuple[Array, Array]:

@@ -88,7 +88,6 @@ class Memory(NamedTuple):
     hand: int
     phase_start: int
     power: int
-    power_owed: int
     insistence: int
     lead: int
     rate_cap: int

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import floor
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -129,21 +127,13 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
 
 @kernel
 def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted: float) -> float:
-    """Power in whole steps, a share of the bollard pull, with what is wanted beyond steps carried over.
+    """Power ordered, a share of the bollard pull, from what is wanted as a share of the power setting.
 
-    Below one step this is feathering: the drives are put in for a look and out
-    again, as often as it takes. Counts the looks and those that met the limit.
+    It is not rounded here: drives that stand against each other give any small
+    force by their angle; each drive's own thrust comes in steps. Counts the
+    looks and those that met the limit.
     """
     m[MEMORY.looks + k] += 1.0
     if wanted > 1.0:
         m[MEMORY.saturated + k] += 1.0
-    step, setting = p[P.power_step + k], p[P.power_setting + k]
-    power = clip(wanted, 0.0, 1.0) * setting
-    owed = m[MEMORY.power_owed + k] + power
-    order: float = floor(owed / step + 1e-9) * step
-    order = order if order < setting else setting
-    if power <= 0.0:
-        order = 0.0
-        owed = 0.0
-    m[MEMORY.power_owed + k] = clip(owed - order, 0.0, step)
-    return order
+    return clip(wanted, 0.0, 1.0) * p[P.power_setting + k]

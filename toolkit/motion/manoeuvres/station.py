@@ -7,14 +7,25 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import LOST_TIME, PATIENCE
+from toolkit.motion.crew import LOST_TIME, PATIENCE, TAKE_UP_SHARE
 from toolkit.motion.layout import MEMORY, P
 from toolkit.motion.phases import SHIFT, TAKE_WEIGHT
 from toolkit.quantities import Outcome
 
-__all__ = ["quality_of", "watch_station"]
+__all__ = ["gentle_speed", "quality_of", "watch_station"]
 
 LOST_STATION = int(Outcome.lost_station)
+
+
+@kernel
+def gentle_speed(p: NDArray[np.float64], k: int, lever: float, most: float) -> float:
+    """Speed [m/s] at which to come onto the line or the side without giving the barge a jerk.
+
+    A share of the speed that her end, at a lever [m], has at the rate limit;
+    never above `most` [m/s].
+    """
+    gentle = TAKE_UP_SHARE * p[P.rate_limit + k] * lever
+    return gentle if gentle < most else most
 
 
 @kernel

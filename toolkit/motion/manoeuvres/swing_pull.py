@@ -14,14 +14,13 @@ from toolkit.motion.crew import (
     SHIFT_SPEED,
     STATION_FREQUENCY,
     STATION_SHARE,
-    TAKE_UP_SHARE,
     TAKE_UP_SPEED,
     TAKE_WEIGHT_POWER,
     USELESS_LEAD,
 )
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
-from toolkit.motion.manoeuvres.station import quality_of, watch_station
+from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
 from toolkit.motion.master import judge_power, ordered_power
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
@@ -140,8 +139,7 @@ def look_pull(
     apart = length - round_slack if shifting else FEATHER_SHARE * length
     across = clip(across, -keep, keep)
     # along the line: pull, stretch it gently, or keep it slack
-    gentle = TAKE_UP_SHARE * p[P.rate_limit + k] * p[P.barge_half_length + k]
-    gentle = gentle if gentle < TAKE_UP_SPEED else TAKE_UP_SPEED
+    gentle = gentle_speed(p, k, p[P.barge_half_length + k], TAKE_UP_SPEED)
     outward = power * full
     radial = missing_x * out_x + missing_y * out_y
     if power > 0.0 and not taut:

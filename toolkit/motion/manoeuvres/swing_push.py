@@ -12,7 +12,7 @@ from toolkit.loads.scalars import clip
 from toolkit.motion.crew import APPROACH_GAP, LANDING_SPEED, SHIFT_SPEED, STATION_SHARE
 from toolkit.motion.helm import pose, station_force, steer
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
-from toolkit.motion.manoeuvres.station import quality_of, watch_station
+from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
 from toolkit.motion.master import judge_power, ordered_power
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
@@ -22,7 +22,9 @@ ARRIVED = 2.0
 """Station error at which a shift is over [m]; judgement, spread 1 to 3."""
 NEAR = 4.0
 """Station error within which she closes on the side again after a shift [m]; judgement, spread 2 to 6."""
-LEANING_GAP = 0.3
+LAND_RATE = 0.1
+"""Speed at which she closes on the side, over the gap [1/s]; judgement, spread 0.05 to 0.2."""
+LEANING_GAP = 0.1
 """Clear water she keeps from the side while she has nothing to push for [m]; judgement, spread 0.1 to 1."""
 POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 """Station error over barge length at which he eases, and at which the push no longer turns; judgement."""
@@ -90,6 +92,7 @@ def look_push(
     walk = SHIFT_SPEED * clip(gap / (0.5 * APPROACH_GAP), 0.1, 1.0)
     keep = STATION_SHARE * full
     along = clip(station_force(mass, -error, missing_x, 0.0, walk), -keep, keep)
+    gentle = gentle_speed(p, k, p[P.station + k], LANDING_SPEED)
     # off the side: clear while walking, else landing, pushing or lying close
     off = missing_y * side
     if shifting and abs(error) > NEAR:
@@ -97,9 +100,10 @@ def look_push(
     elif touching and power > 0.0:
         outward = -power * full
     elif power > 0.0 or m[MEMORY.phase + k] == TAKE_WEIGHT:
-        outward = station_force(mass, -10.0, off, 0.0, LANDING_SPEED + 0.2 * clip(gap - 1.0, 0.0, 4.0))
+        landing = clip(gentle + LAND_RATE * gap, gentle, SHIFT_SPEED)
+        outward = station_force(mass, -10.0, off, 0.0, landing)
     else:
-        outward = station_force(mass, LEANING_GAP - gap, off, 0.0, 2.0 * LANDING_SPEED)
+        outward = station_force(mass, LEANING_GAP - gap, off, 0.0, LANDING_SPEED)
 
     if not touching or power <= 0.0:
         outward = clip(outward, -keep, keep)
