@@ -22,7 +22,7 @@ WAYS = [
 ]
 """Every manoeuvre, way of lying and type of tug."""
 
-REFERENCE = {"displacement": 2656.8e3, "barge_length": 60.0, "barge_beam": 16.0, "barge_draught": 3.0}
+REFERENCE: dict[str, Any] = {"displacement": 2656.8e3, "barge_length": 60.0, "barge_beam": 16.0, "barge_draught": 3.0}
 """A box of 60 x 16 x 3 m, block coefficient 0.90, that the closed forms were worked out for."""
 
 TONNE_FORCE = 9806.65
@@ -49,7 +49,10 @@ def columns_of(**values: Any) -> dict[str, NDArray[Any]]:
 
 
 class Lane:
-    """The first lane of the kernel's arrays with one case in it; state, orders and parameters can be set by name."""
+    """The first lane of the kernel's arrays with one case in it, as it starts but with the drives stopped.
+
+    State, orders and parameters can be set by name.
+    """
 
     def __init__(self, **values: Any) -> None:
         prepared = prepare(columns_of(**values))
@@ -58,8 +61,7 @@ class Lane:
         self.report = np.zeros(len(REPORT) * LANES)
         self.s[::LANES] = prepared.initial[:, 0]
         self.p[::LANES] = prepared.parameters[:, 0]
-        for row in ("starboard_cosine", "port_cosine"):
-            self.o[getattr(ORDER, row)] = 1.0
+        self.thrust(0.0, 0.0)
 
     def set(self, **values: float) -> Lane:
         """Set rows of the state or of the parameters."""

@@ -54,7 +54,7 @@ def check(lane: Lane, size: float) -> None:
 def test_towline(
     bearing: float, barge: float, tug: float, stretch: float, heel: float, velocities: list[float]
 ) -> None:
-    lane = moving(Lane(manoeuvre="swing_pull", **REFERENCE).without("water", "air"), velocities, heel)
+    lane = moving(Lane(manoeuvre="swing_pull", **REFERENCE).without("water", "air", "added"), velocities, heel)
     p = lane.parameters()
     lane.place("barge", 40.0, -25.0, barge)
     point = np.array([40.0 + p.barge_towing_x * math.cos(barge), -25.0 + p.barge_towing_x * math.sin(barge)])
@@ -76,7 +76,7 @@ def test_fender_with_friction(
     barge: float, off: float, station: float, depth: float, heel: float, velocities: list[float], flank: bool
 ) -> None:
     attitude = "athwartships" if flank else "fore_and_aft"
-    lane = Lane(manoeuvre="swing_push", tug_attitude=attitude, **REFERENCE).without("water", "air")
+    lane = Lane(manoeuvre="swing_push", tug_attitude=attitude, **REFERENCE).without("water", "air", "added")
     lane = moving(lane, velocities, heel)
     p = lane.parameters()
     across = p.pushed_side * (p.barge_half_beam + p.fender_reach - depth)

@@ -79,9 +79,10 @@ def test_static_heel_of_a_pull_across(tug: str) -> None:
     assert found == 1, message
     assert lane.reported("tension") == pytest.approx(pull, rel=1e-9)
     assert lane.rates().tug_yaw == pytest.approx(0.0, abs=1e-9)
-    # by hand: pull (h cos heel + depth of drives below G) against the wall-sided moment; toward the line, port down
+    # by hand: pull times the height of the towing point over the drives, times cos heel, against the wall-sided moment;
+    # toward the line, port down
     by_hand = brentq(
-        lambda a: pull * (p.tug_towing_height * math.cos(a) - p.drive_height) - righting(p, a), 0.0, 0.5, xtol=1e-13
+        lambda a: pull * math.cos(a) * (p.tug_towing_height - p.drive_height) - righting(p, a), 0.0, 0.5, xtol=1e-13
     )
     assert heel == pytest.approx(-by_hand, abs=1e-7)  # series of sine and cosine
     assert 0.0 < by_hand < p.deck_edge_angle
@@ -108,7 +109,7 @@ def test_static_heel_of_a_tug_dragged_sideways() -> None:
     assert found == 1, message
     assert lane.reported("tension") == pytest.approx(drag, rel=1e-9)
     by_hand = brentq(
-        lambda a: drag * (p.tug_towing_height * math.cos(a) - p.tug_resistance_height) - righting(p, a),
+        lambda a: drag * math.cos(a) * (p.tug_towing_height - p.tug_resistance_height) - righting(p, a),
         0.0,
         0.5,
         xtol=1e-13,

@@ -8,6 +8,7 @@ Nothing here says how a real barge swings: no measured swing was found to compar
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ import toolkit
 from tests.one_case import REFERENCE
 
 RHO, LENGTH, DRAUGHT, BEAM = 1025.0, 60.0, 3.0, 16.0
-BOX = {**REFERENCE, "cross_flow_drag_coefficient": 1.0}
+BOX: dict[str, Any] = {**REFERENCE, "cross_flow_drag_coefficient": 1.0}
 
 
 def test_inertia_and_drag_of_the_reference_barge() -> None:

@@ -19,7 +19,7 @@ def pull_ahead(speed: float, **barge: float) -> float:
     """Pull [tonnes-force] that tows the default barge, 454 t laden, at a speed [m/s]: her surge balance alone."""
     lane = Lane(manoeuvre="swing_push", wind_load_multiplier=0.0, **barge).set(barge_surge=speed)
     lane.place("tug", 500.0, 500.0, 0.0)  # out of the way, and no line in a push
-    return -lane.rates().barge_surge * lane.parameters().barge_surge_mass / TONNE_FORCE
+    return float(-lane.rates().barge_surge * lane.parameters().barge_surge_mass / TONNE_FORCE)
 
 
 def test_cargo_of_diesel() -> None:

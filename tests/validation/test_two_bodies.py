@@ -130,8 +130,23 @@ def energy_of(lane: Lane) -> float:
     cosine = math.cos(s.heel)
     # integral of sin(h) (GM + BM/2 tan^2 h)
     righting = p.metacentric_height * (1 - cosine) + 0.5 * p.metacentric_radius * (1 / cosine + cosine - 2)
-    line = lane.reported("tension") ** 2 / (2 * p.line_stiffness) if p.line_stiffness > 0.0 else 0.0
-    return kinetic + p.tug_weight * righting + line
+    line = lane.reported("tension") ** 2 / (2 * p.line_stiffness)
+    shared = p.tug_sway_added_mass * p.tug_resistance_height * s.tug_sway * s.heel_rate
+    return float(kinetic + p.tug_weight * righting + line + shared)
+
+
+def energies_and_roll(lane: Lane, duration: float) -> tuple[np.ndarray, np.ndarray, float]:
+    """Energies and tensions at sixty times, and the heel gone through [degree]."""
+    start = lane.s[::LANES].copy()
+    run = solve_ivp(lane.right_hand_side, (0.0, duration), start, method="DOP853", rtol=1e-8, atol=1e-9, max_step=0.1,
+                    dense_output=True)  # fmt: skip
+    energies, tensions = [], []
+    times = np.linspace(0.0, duration, 60)
+    for time in times:
+        lane.right_hand_side(time, run.sol(time))
+        energies.append(energy_of(lane))
+        tensions.append(lane.reported("tension"))
+    return np.array(energies), np.array(tensions), math.degrees(np.ptp(run.sol(times)[STATE.heel // LANES]))
 
 
 @pytest.mark.parametrize("attitude", ["fore_and_aft", "athwartships"])
@@ -144,15 +159,18 @@ def test_energy_is_kept_through_an_oblique_snatch(attitude: str) -> None:
     north, east = 0.5, 0.8  # the tug lies to starboard of the bow, so this opens the line at an angle
     lane.set(tug_surge=c * north + sn * east, tug_sway=c * east - sn * north, tug_yaw=-0.02)
     lane.set(barge_surge=-0.1, barge_sway=-0.2, barge_yaw=0.01)
-    start = lane.s[::LANES].copy()
-    run = solve_ivp(lane.right_hand_side, (0.0, 6.0), start, method="DOP853", rtol=1e-8, atol=1e-9, max_step=0.1,
-                    dense_output=True)  # fmt: skip
-    energies, tensions = [], []
-    for time in np.linspace(0.0, 6.0, 60):
-        lane.right_hand_side(time, run.sol(time))
-        energies.append(energy_of(lane))
-        tensions.append(lane.reported("tension"))
+    energies, tensions, rolled = energies_and_roll(lane, 6.0)
     assert max(tensions) > 1e5 and min(tensions) == 0.0
-    rolled = math.degrees(np.ptp(run.sol(np.linspace(0.0, 6.0, 60))[STATE.heel // LANES]))
     assert rolled > (1.0 if attitude == "athwartships" else 0.1)
+    np.testing.assert_allclose(energies, energies[0], rtol=1e-6)
+
+
+def test_sway_and_roll_share_the_added_mass_without_making_energy() -> None:
+    # beam to beam, so that nothing turns: a snatch that rolls the tug, whose added mass lies below her G
+    lane = Lane(manoeuvre="swing_pull", tug_type="tractor", tug_attitude="athwartships", **REFERENCE)
+    lane.without("water", "air", "damping").set(tug_surge_added_mass=0.0, tug_towing_x=0.0, barge_towing_x=0.0)
+    lane.place("barge", 0.0, 0.0, 0.0).place("tug", 0.0, lane.parameters().line_length - 0.05, 0.0).set(tug_sway=0.6)
+    assert lane.parameters().tug_sway_added_mass > 1e4
+    energies, tensions, rolled = energies_and_roll(lane, 5.0)
+    assert max(tensions) > 1e5 and rolled > 3.0
     np.testing.assert_allclose(energies, energies[0], rtol=1e-6)

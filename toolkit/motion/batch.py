@@ -54,7 +54,7 @@ def step_lanes(
     """One step of the classical Runge-Kutta method of fourth order, in all lanes."""
     rates_of_lanes(s, p, o, d, report)
     for k in range(LANES):
-        note_step(s, m, report, k)
+        note_step(s, p, m, report, k)
     for i in range(STATES * LANES):
         total[i] = d[i]
         trial[i] = s[i] + 0.5 * step * d[i]
@@ -95,6 +95,8 @@ def load_lane(
     m[MEMORY.time_to_turn + k] = -1.0
     m[MEMORY.time_to_steady + k] = -1.0
     m[MEMORY.order_due + k] = -1.0
+    m[MEMORY.pending_thrust_starboard + k] = s[STATE.thrust_starboard + k]
+    m[MEMORY.pending_thrust_port + k] = s[STATE.thrust_port + k]
     m[MEMORY.pending_starboard_cosine + k] = s[STATE.starboard_cosine + k]
     m[MEMORY.pending_starboard_sine + k] = s[STATE.starboard_sine + k]
     m[MEMORY.pending_port_cosine + k] = s[STATE.port_cosine + k]
@@ -215,7 +217,7 @@ def run_batch(
             case = lane_case[k]
             if case < 0:
                 continue
-            note_step(s, m, report, k)
+            note_step(s, p, m, report, k)
             m[MEMORY.window_sum + k] -= report[REPORT.tension + k]
             note_tick(s, p, m, report, w, k)
             if m[MEMORY.outcome + k] == 0.0:

@@ -6,11 +6,16 @@ They are judgement of the authors, no source, unless a line says otherwise.
 from __future__ import annotations
 
 __all__ = [
+    "AIM_BEYOND",
     "ANTICIPATION",
     "APPROACH_GAP",
     "FLOOR_RATE",
     "HEADING_FREQUENCY",
+    "FENDER_HOLD",
+    "HOLD_SHARE",
+    "HELM_LAG",
     "LANDING_SPEED",
+    "LANDING_TIME",
     "LOST_TIME",
     "OPPOSED_SHARE",
     "OPPOSED_UNTIL",
@@ -39,20 +44,30 @@ STATION_FREQUENCY = 0.12
 """Natural frequency with which the tug closes on her station [rad/s]; spread 0.08 to 0.2."""
 HEADING_FREQUENCY = 0.18
 """Natural frequency with which the tug comes to her heading [rad/s]; spread 0.12 to 0.3."""
+AIM_BEYOND = 0.2
+"""How far beyond the target he means to stop, over the steady angle; spread 0 to 0.4."""
 SHIFT_READY = 20.0
 """Time he allows for getting under way and settling again when he shifts [s]; spread 10 to 40."""
 SHIFT_SPEED = 1.0
 """Speed at which she walks from one station to the other [m/s]; spread 0.7 to 1.5."""
 STATION_SHARE = 0.4
 """Share of the bollard pull he uses along or across the line to keep station; spread 0.3 to 0.7."""
+FENDER_HOLD = 0.8
+"""Share of the fenders' half-spread at which their reaction is reckoned to hold the tug's heading; spread 0.6 to 1."""
+HOLD_SHARE = 0.9
+"""Share of what the drives' couple can hold that he goes to, athwartships; spread 0.7 to 1."""
+HELM_LAG = 1.7
+"""Interval and delay of orders together up to which he steers at full quickness [s]; beyond, he is as much slower."""
+LANDING_TIME = 25.0
+"""Time he allows besides for landing on the side again [s]; spread 15 to 40."""
 LANDING_SPEED = 0.15
 """Speed at which she comes onto the barge's side [m/s]; common practice 0.1 to 0.25."""
 APPROACH_GAP = 4.0
 """Clear water she keeps from the barge's side while she walks along it [m]; spread 2 to 8."""
 OPPOSED_SHARE = 0.2
-"""Thrust with which the drives stand against each other when idle, over a drive's full thrust; spread 0.1 to 0.3."""
+"""Thrust with which the drives stand against each other when idle, over a drive's full thrust; spread 0.05 to 0.2."""
 OPPOSED_UNTIL = 0.5
-"""Thrust wanted, over a drive's full thrust, at which they no longer do; spread 0.3 to 0.8."""
+"""Thrust wanted, over a drive's full thrust, at which they no longer do; spread 0.2 to 0.6."""
 POOR_LEAD = 0.5235987755982988
 """Lead error beyond which he eases power to regain his station: 30 degrees [rad]; spread 20 to 40."""
 TAKE_UP_SPEED = 0.2

@@ -15,7 +15,7 @@ from toolkit.loads.spring import one_sided_spring
 from toolkit.motion.contact import touch
 from toolkit.motion.hulls import water_on_barge, water_on_tug, wind_on_barge, wind_on_tug
 from toolkit.motion.layout import ORDER, REPORT, STATE, P
-from toolkit.motion.rigid import planar_accelerations
+from toolkit.motion.rigid import planar_accelerations, sway_and_roll
 
 __all__ = ["derivatives"]
 
@@ -69,8 +69,9 @@ def derivatives(
     ahead_b += ahead
     side_b += side
     moment_b += moment
-    ahead_t, side_t, moment_t = water_on_tug(p, k, ut, vt, rt)
-    roll_t = p[P.tug_resistance_height + k] * side_t
+    resistance_height = heel_cosine * p[P.tug_resistance_height + k]
+    ahead_t, side_t, moment_t = water_on_tug(p, k, ut, vt + resistance_height * heel_rate, rt)
+    roll_t = resistance_height * side_t
     ahead, side, moment = wind_on_tug(p, k, ct, st, air_north - tug_north, air_east - tug_east)
     ahead_t += ahead
     side_t += side
@@ -86,7 +87,8 @@ def derivatives(
     weight_on_port = p[P.wash_share + k] * clip(t1 / (t2 + 1.0), 0.0, 1.0)
     weight_on_starboard = p[P.wash_share + k] * clip(t2 / (t1 + 1.0), 0.0, 1.0)
     loss, ram = p[P.speed_loss + k], p[P.ram + k]
-    drive_side = vt + drive_x * rt
+    drive_height = heel_cosine * p[P.drive_height + k]
+    drive_side = vt + drive_x * rt + drive_height * heel_rate
     ahead_1, side_1 = drive_force(
         t1 * direction_share(c1, astern, share, band) * wash_share(-s2, c2, tandem, weight_on_starboard),
         c1,
@@ -108,7 +110,7 @@ def derivatives(
     ahead_t += ahead_1 + ahead_2
     side_t += side_1 + side_2
     moment_t += drive_x * (side_1 + side_2) + drive_y * (ahead_2 - ahead_1)
-    roll_t += p[P.drive_height + k] * (side_1 + side_2)
+    roll_t += drive_height * (side_1 + side_2)
 
     # towline: from the tug's towing point to the barge's
     apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
@@ -144,11 +146,11 @@ def derivatives(
     tug_station = -(cb * apart_north + sb * apart_east)
     tug_offset = -(cb * apart_east - sb * apart_north)
     height = p[P.fender_height + k]
-    rise, rise_rate = height * heel_sine, height * heel_cosine * heel_rate
     tug_along = relative_cosine * ut - relative_sine * vt
     tug_across = relative_sine * ut + relative_cosine * vt
 
-    x1, y1 = p[P.fender_first_x + k], p[P.fender_first_y + k] + rise
+    x1, flank = p[P.fender_first_x + k], p[P.fender_first_y + k]
+    y1, up_1 = flank * heel_cosine + height * heel_sine, height * heel_cosine - flank * heel_sine
     arm_x1, arm_y1 = relative_cosine * x1 - relative_sine * y1, relative_sine * x1 + relative_cosine * y1
     station_1, offset_1 = tug_station + arm_x1, tug_offset + arm_y1
     normal_1, along_1 = touch(
@@ -156,10 +158,11 @@ def derivatives(
         k,
         station_1,
         offset_1,
-        tug_along - rt * arm_y1 - relative_sine * rise_rate - (ub - rb * offset_1),
-        tug_across + rt * arm_x1 + relative_cosine * rise_rate - (vb + rb * station_1),
+        tug_along - rt * arm_y1 - relative_sine * up_1 * heel_rate - (ub - rb * offset_1),
+        tug_across + rt * arm_x1 + relative_cosine * up_1 * heel_rate - (vb + rb * station_1),
     )
-    x2, y2 = p[P.fender_second_x + k], p[P.fender_second_y + k] + rise
+    x2, flank = p[P.fender_second_x + k], p[P.fender_second_y + k]
+    y2, up_2 = flank * heel_cosine + height * heel_sine, height * heel_cosine - flank * heel_sine
     arm_x2, arm_y2 = relative_cosine * x2 - relative_sine * y2, relative_sine * x2 + relative_cosine * y2
     station_2, offset_2 = tug_station + arm_x2, tug_offset + arm_y2
     normal_2, along_2 = touch(
@@ -167,16 +170,16 @@ def derivatives(
         k,
         station_2,
         offset_2,
-        tug_along - rt * arm_y2 - relative_sine * rise_rate - (ub - rb * offset_2),
-        tug_across + rt * arm_x2 + relative_cosine * rise_rate - (vb + rb * station_2),
+        tug_along - rt * arm_y2 - relative_sine * up_2 * heel_rate - (ub - rb * offset_2),
+        tug_across + rt * arm_x2 + relative_cosine * up_2 * heel_rate - (vb + rb * station_2),
     )
     across_1, across_2 = p[P.pushed_side + k] * normal_1, p[P.pushed_side + k] * normal_2
-    push_ahead = relative_cosine * (along_1 + along_2) + relative_sine * (across_1 + across_2)
-    push_side = relative_cosine * (across_1 + across_2) - relative_sine * (along_1 + along_2)
-    ahead_t += push_ahead
-    side_t += push_side
+    push_side_1 = relative_cosine * across_1 - relative_sine * along_1
+    push_side_2 = relative_cosine * across_2 - relative_sine * along_2
+    ahead_t += relative_cosine * (along_1 + along_2) + relative_sine * (across_1 + across_2)
+    side_t += push_side_1 + push_side_2
     moment_t += arm_x1 * across_1 - arm_y1 * along_1 + arm_x2 * across_2 - arm_y2 * along_2
-    roll_t += height * heel_cosine * push_side
+    roll_t += up_1 * push_side_1 + up_2 * push_side_2
     ahead_b -= along_1 + along_2
     side_b -= across_1 + across_2
     moment_b -= station_1 * across_1 - offset_1 * along_1 + station_2 * across_2 - offset_2 * along_2
@@ -191,9 +194,14 @@ def derivatives(
         ut, vt, rt, p[P.tug_surge_mass + k], p[P.tug_sway_mass + k], p[P.tug_yaw_inertia + k],
         coupling, ahead_t, side_t, moment_t,
     )  # fmt: skip
-    added_side = -p[P.tug_sway_added_mass + k] * tug_sway_rate - p[P.tug_surge_added_mass + k] * ut * rt
-    roll_t += p[P.tug_resistance_height + k] * added_side
+    # sway and roll share the added mass, whose centre lies off the centre of gravity
+    below = p[P.tug_resistance_height + k]
+    added = p[P.tug_sway_added_mass + k]
     righting = p[P.tug_weight + k] * righting_lever(heel, p[P.metacentric_height + k], p[P.metacentric_radius + k])
+    roll_t -= righting + p[P.tug_roll_damping + k] * heel_rate + below * p[P.tug_surge_added_mass + k] * ut * rt
+    tug_sway_rate, heel_acceleration = sway_and_roll(
+        p[P.tug_sway_mass + k] * tug_sway_rate, roll_t, p[P.tug_sway_mass + k], p[P.tug_roll_inertia + k], added * below
+    )
     turn_1 = slew_rate(
         c1, s1, o[ORDER.starboard_cosine + k], o[ORDER.starboard_sine + k], p[P.slew + k], p[P.slew_settle + k]
     )
@@ -215,7 +223,7 @@ def derivatives(
     d[STATE.tug_sway + k] = tug_sway_rate
     d[STATE.tug_yaw + k] = tug_yaw_rate
     d[STATE.heel + k] = heel_rate
-    d[STATE.heel_rate + k] = (roll_t - righting - p[P.tug_roll_damping + k] * heel_rate) / p[P.tug_roll_inertia + k]
+    d[STATE.heel_rate + k] = heel_acceleration
     ready_1 = clip(c1 * o[ORDER.starboard_cosine + k] + s1 * o[ORDER.starboard_sine + k], 0.0, 1.0)
     ready_2 = clip(c2 * o[ORDER.port_cosine + k] + s2 * o[ORDER.port_sine + k], 0.0, 1.0)
     spool, settle = p[P.spool + k], p[P.spool_settle + k]
@@ -229,4 +237,5 @@ def derivatives(
 
     report[REPORT.tension + k] = tension
     report[REPORT.contact + k] = normal_1 + normal_2
+    report[REPORT.side + k] = pull_side + push_side_1 + push_side_2
     report[REPORT.contact_station + k] = normal_1 * station_1 + normal_2 * station_2

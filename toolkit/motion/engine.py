@@ -113,7 +113,6 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     heel = np.maximum(m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port])
     fast = np.where(ran, m[MEMORY_ROW.fast_time] / time, 0.0)
     flags = prepared.range_flags | np.where(fast > FAST_SHARE, int(RangeFlag.drag_speed), 0)
-    toward_starboard = _force_side(p) > 0.0
     weighed = pulling & (m[MEMORY_ROW.tension_time] > 0.0)
     tension_time = np.where(weighed, m[MEMORY_ROW.tension_time], 1.0)
     looks = sound & (m[MEMORY_ROW.looks] > 0.0)
@@ -124,21 +123,24 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     radius = np.asarray(columns["basin_radius"], dtype=np.float64)
     swept_all = np.sqrt(m[MEMORY_ROW.swept_all_square])
     degrees = np.rad2deg
+    cosine, sine = finals[STATE_ROW.barge_cosine], finals[STATE_ROW.barge_sine]
+    surge, sway = finals[STATE_ROW.barge_surge], finals[STATE_ROW.barge_sway]
+    residual_speed = np.hypot(
+        cosine * surge - sine * sway + p[PARAMETER_ROW.current_north],
+        sine * surge + cosine * sway + p[PARAMETER_ROW.current_east],
+    )
     result: Outcomes = {
         "outcome": outcome,
         "end_time": _where(sound, m[MEMORY_ROW.time]),
         "time_to_turn": _where(turned, m[MEMORY_ROW.time_to_turn]),
         "time_to_steady": _where(sound & steady, m[MEMORY_ROW.time_to_steady]),
-        "overshoot": _where(turned, degrees(np.maximum(m[MEMORY_ROW.most_turned] - p[PARAMETER_ROW.target], 0.0))),
+        "overshoot": _where(turned | steady, degrees(np.maximum(m[MEMORY_ROW.most_turned] - p[PARAMETER_ROW.target], 0.0))),
+        "residual_speed": _where(sound, residual_speed),
         "residual_swing_rate": _where(sound, degrees(p[PARAMETER_ROW.turn] * finals[STATE_ROW.barge_yaw])),
         "peak_swing_rate": _where(sound, degrees(m[MEMORY_ROW.peak_rate])),
         "peak_heel": _where(sound, degrees(heel)),
-        "peak_heel_toward": _where(
-            sound, degrees(np.where(toward_starboard, m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port]))
-        ),
-        "peak_heel_away": _where(
-            sound, degrees(np.where(toward_starboard, m[MEMORY_ROW.heel_port], m[MEMORY_ROW.heel_starboard]))
-        ),
+        "peak_heel_toward": _where(sound, degrees(m[MEMORY_ROW.heel_toward])),
+        "peak_heel_away": _where(sound, degrees(m[MEMORY_ROW.heel_away])),
         "peak_heel_fraction": _where(sound, heel / p[PARAMETER_ROW.deck_edge_angle]),
         "time_above_heel_caution": _where(sound, m[MEMORY_ROW.heel_caution_time]),
         "peak_tension": _where(pulling, peak),
@@ -168,12 +170,3 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     if missing:
         raise AssertionError(f"outcomes without a value: {sorted(missing)}")
     return result
-
-
-def _force_side(p: Array) -> Array:
-    """Side of the tug, starboard positive, on which line or barge lies while she lies athwart them."""
-    # across the line, made fast forward, she heads so that the barge is to starboard when the turn is to starboard,
-    # made fast aft the other way round; flank-on she heads as the barge does, on the side away from the turn
-    pulling_side = p[PARAMETER_ROW.turn] * np.sign(p[PARAMETER_ROW.tug_towing_x])
-    pushing_side = p[PARAMETER_ROW.turn] * p[PARAMETER_ROW.end]
-    return np.where(p[PARAMETER_ROW.pushing] > 0.0, pushing_side, pulling_side)

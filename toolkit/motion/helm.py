@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import HEADING_FREQUENCY, OPPOSED_SHARE, OPPOSED_UNTIL, STATION_FREQUENCY
+from toolkit.motion.crew import HEADING_FREQUENCY, OPPOSED_SHARE, OPPOSED_UNTIL
+from toolkit.motion.hulls import wind_on_tug
 from toolkit.motion.layout import MEMORY, STATE, P
 
 __all__ = ["allocate", "give_orders", "heading_moment", "rounded_power", "station_force", "wrapped"]
@@ -27,21 +28,22 @@ def wrapped(angle: float) -> float:
 
 
 @kernel
-def station_force(mass: float, error: float, wanted_velocity: float, velocity: float, speed_limit: float) -> float:
+def station_force(frequency: float, mass: float, error: float, missing: float, speed_limit: float) -> float:
     """Force [N] that closes a position error [m] no faster than a speed limit [m/s].
 
     A speed toward the station in proportion to the error, held to the limit,
     and a force in proportion to what is missing of that speed: the two make a
-    critically damped approach at `STATION_FREQUENCY`.
+    critically damped approach at `frequency` [rad/s]. `missing` is the velocity
+    of the station less that of the tug, the way the error counts [m/s].
     """
-    closing = clip(0.5 * STATION_FREQUENCY * error, -speed_limit, speed_limit)
-    return mass * 2.0 * STATION_FREQUENCY * (wanted_velocity + closing - velocity)
+    closing = clip(0.5 * frequency * error, -speed_limit, speed_limit)
+    return mass * 2.0 * frequency * (missing + closing)
 
 
 @kernel
-def heading_moment(inertia: float, error: float, wanted_rate: float, rate: float) -> float:
-    """Moment [N m] that brings the tug to her heading, critically damped."""
-    return inertia * HEADING_FREQUENCY * (HEADING_FREQUENCY * clip(error, -0.5, 0.5) + 2.0 * (wanted_rate - rate))
+def heading_moment(frequency: float, inertia: float, error: float, wanted_rate: float, rate: float) -> float:
+    """Moment [N m] that brings the tug to her heading, critically damped at `frequency` [rad/s]."""
+    return inertia * frequency * (frequency * clip(error, -0.5, 0.5) + 2.0 * (wanted_rate - rate))
 
 
 @kernel
@@ -97,7 +99,7 @@ def give_orders(
     """Turn wanted force and moment on the tug, in mirrored axes, into pending orders."""
     full, step, turn = p[P.unit_thrust + k], p[P.power_step + k], p[P.turn + k]
     ahead_1, side_1, ahead_2, side_2 = allocate(
-        ahead, side, moment, p[P.drive_x + k], p[P.drive_half_spacing + k], full
+        ahead if ahead > 0.0 else ahead / p[P.astern_ratio + k], side, moment, p[P.drive_x + k], p[P.drive_half_spacing + k], full
     )
     if turn < 0.0:
         ahead_1, side_1, ahead_2, side_2 = ahead_2, -side_2, ahead_1, -side_1
@@ -116,9 +118,22 @@ def give_orders(
 
 @kernel
 def drag_of(p: NDArray[np.float64], k: int, ahead: float, side: float) -> tuple[float, float]:
-    """Force [N] that holds the tug at a steady velocity [m/s] against the water."""
+    """Force [N] that holds the tug at a steady velocity [m/s] against the water on hull and idling drives."""
     resist = ahead * (p[P.tug_surge_linear + k] + p[P.tug_surge_quadratic + k] * abs(ahead))
-    return resist, 2.0 * p[P.tug_cross_flow + k] * p[P.tug_half_length + k] * side * abs(side)
+    cross = 2.0 * p[P.tug_cross_flow + k] * p[P.tug_half_length + k] * side * abs(side)
+    ram = 2.0 * p[P.ram + k] * sqrt(OPPOSED_SHARE * p[P.unit_thrust + k])
+    return resist + ram * ahead, cross + ram * side
+
+
+@kernel
+def wind_felt(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
+    """Wind on the tug as she lies, in her mirrored axes [N, N, N m], for which her master allows."""
+    cosine, sine = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
+    surge, sway = s[STATE.tug_surge + k], s[STATE.tug_sway + k]
+    air_north = p[P.wind_north + k] - p[P.current_north + k] - (cosine * surge - sine * sway)
+    air_east = p[P.wind_east + k] - p[P.current_east + k] - (sine * surge + cosine * sway)
+    ahead, side, moment = wind_on_tug(p, k, cosine, sine, air_north, air_east)
+    return ahead, p[P.turn + k] * side, p[P.turn + k] * moment
 
 
 @kernel
@@ -170,8 +185,15 @@ def steer(
     """
     c, sn = cos(heading), sin(heading)
     drag_ahead, drag_side = drag_of(p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x)
+    wind_ahead, wind_side, wind_moment = wind_felt(s, p, k)
     moment = heading_moment(
-        p[P.tug_yaw_inertia + k], wrapped(heading_aim - heading), turn_aim, p[P.turn + k] * s[STATE.tug_yaw + k]
+        HEADING_FREQUENCY * p[P.helm_share + k],
+        p[P.tug_yaw_inertia + k],
+        wrapped(heading_aim - heading),
+        turn_aim,
+        p[P.turn + k] * s[STATE.tug_yaw + k],
     )
-    moment += p[P.tug_resistance_centre + k] * drag_side - held_moment
-    give_orders(p, m, k, c * force_x + sn * force_y + drag_ahead, c * force_y - sn * force_x + drag_side, moment)
+    moment += p[P.tug_resistance_centre + k] * drag_side - held_moment - wind_moment
+    ahead = c * force_x + sn * force_y + drag_ahead - wind_ahead
+    side = c * force_y - sn * force_x + drag_side - wind_side
+    give_orders(p, m, k, ahead, side, moment)

@@ -91,9 +91,13 @@ class Lanes:
             )  # fmt: skip
         self.weigh()
 
+    def note_peaks(self, k: int) -> None:
+        """Note peaks in lane `k`, once `weigh` has been called."""
+        self._note_step(self._s, self._p, self._m, self._report, k)
+
     def note(self, k: int) -> None:
         """Note the end of a tick in lane `k`, once `weigh` has been called."""
-        self._note_step(self._s, self._m, self._report, k)
+        self.note_peaks(k)
         self._m[MEMORY.window_sum + k] -= self._report[REPORT.tension + k]
         self._note_tick(self._s, self._p, self._m, self._report, self._w, k)
 

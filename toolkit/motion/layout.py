@@ -78,6 +78,7 @@ class Report(NamedTuple):
     tension: int
     contact: int
     contact_station: int
+    side: int
 
 
 class Memory(NamedTuple):
@@ -119,6 +120,8 @@ class Memory(NamedTuple):
     peak_contact: int
     heel_starboard: int
     heel_port: int
+    heel_toward: int
+    heel_away: int
     heel_caution_time: int
     drift_square: int
     swept_barge_square: int
@@ -247,6 +250,9 @@ class Parameters(NamedTuple):
     steady_time: Column
     time_limit: Column
     heel_caution: Column
+    side_force: Column
+    helm_share: Column
+    most_force: Column
     drag_speed: Column
     start_north: Column
     start_east: Column

@@ -21,6 +21,11 @@ TICK = 0.5
 WINDOW = 6
 """Ticks in the 3 s mean of tension."""
 
+TAUT_SHARE = 0.02
+"""Tension over breaking load above which the line's lead counts; judgement."""
+DEEPEST_OVERLAP = 1.5
+"""Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
+
 COMPLETED = int(Outcome.completed)
 NOT_STEADY = int(Outcome.not_steady)
 TIMED_OUT = int(Outcome.timed_out)
@@ -33,7 +38,9 @@ ESCAPED = 1e5
 
 
 @kernel
-def note_step(s: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int) -> None:
+def note_step(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
     """Note peaks of tension, contact force and heel, and add up tension; at every step, without branches."""
     tension, contact, heel = report[REPORT.tension + k], report[REPORT.contact + k], s[STATE.heel + k]
     peak = m[MEMORY.peak_tension + k]
@@ -44,6 +51,13 @@ def note_step(s: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np
     m[MEMORY.heel_starboard + k] = heel if heel > peak else peak
     peak = m[MEMORY.heel_port + k]
     m[MEMORY.heel_port + k] = -heel if -heel > peak else peak
+    side = report[REPORT.side + k]
+    toward = heel if side > 0.0 else -heel
+    loaded = abs(side) > p[P.side_force + k]
+    peak = m[MEMORY.heel_toward + k]
+    m[MEMORY.heel_toward + k] = toward if loaded and toward > peak else peak
+    peak = m[MEMORY.heel_away + k]
+    m[MEMORY.heel_away + k] = -toward if loaded and -toward > peak else peak
     m[MEMORY.window_sum + k] += tension
 
 
@@ -62,13 +76,13 @@ def swept_square(north: float, east: float, cosine: float, sine: float, half_len
 
 
 @kernel
-def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> bool:
-    """Whether the rectangles of tug and barge overlap (separating axes)."""
+def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int, allowed: float) -> bool:
+    """Whether the rectangles of tug and barge overlap by more than a length [m] (separating axes)."""
     x, y, _ = pose(s, p, k)
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
     c, sn = abs(ct * cb + st * sb), abs(st * cb - ct * sb)
-    hl, hb = p[P.barge_half_length + k], p[P.barge_half_beam + k]
+    hl, hb = p[P.barge_half_length + k] - allowed, p[P.barge_half_beam + k] - allowed
     tl, tb = 0.95 * p[P.tug_half_length + k], 0.95 * p[P.tug_half_beam + k]
     north, east = s[STATE.tug_north + k] - s[STATE.barge_north + k], s[STATE.tug_east + k] - s[STATE.barge_east + k]
     along, across = abs(ct * north + st * east), abs(ct * east - st * north)
@@ -102,14 +116,12 @@ def note_line(
         m[MEMORY.tension_time + k] += TICK
         if not taut:
             m[MEMORY.slack_time + k] += TICK
-    phase = m[MEMORY.phase + k]
-    if taut and phase not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power + k] > 0.0:
+    if tension > TAUT_SHARE * p[P.line_breaking + k]:
         lead, _, off_axis, _ = lead_angles(s, p, k)
-        error = abs(lead - m[MEMORY.hand + k] * p[P.lead + k])
-        if error > m[MEMORY.poorest_lead + k]:
-            m[MEMORY.poorest_lead + k] = error
-        if off_axis > m[MEMORY.off_axis + k]:
-            m[MEMORY.off_axis + k] = off_axis
+        m[MEMORY.off_axis + k] = larger(off_axis, m[MEMORY.off_axis + k])
+        if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power + k] > 0.0:
+            error = abs(lead - m[MEMORY.hand + k] * p[P.lead + k])
+            m[MEMORY.poorest_lead + k] = larger(error, m[MEMORY.poorest_lead + k])
 
 
 @kernel
@@ -187,7 +199,7 @@ def note_tick(
         m[MEMORY.outcome + k] = DECK_EDGE
     elif m[MEMORY.peak_tension + k] >= p[P.line_breaking + k]:
         m[MEMORY.outcome + k] = PARTED
-    elif p[P.pushing + k] == 0.0 and overlaps(s, p, k):
+    elif overlaps(s, p, k, DEEPEST_OVERLAP if p[P.pushing + k] > 0.0 else 0.0):
         m[MEMORY.outcome + k] = COLLIDED
     elif m[MEMORY.outcome + k] != 0.0:
         pass

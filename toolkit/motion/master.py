@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
 from toolkit.motion.coasting import coasted
-from toolkit.motion.crew import ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
+from toolkit.motion.crew import AIM_BEYOND, ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
 
@@ -37,7 +37,7 @@ def wanted_rate(left: float, easing_angle: float, rate_limit: float, rate_cap: f
 
 
 @kernel
-def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leaning: float) -> float:
+def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leaning: float, lever: float) -> float:
     """Share of bollard pull that changes the swing by `need` within `RESPONSE_TIME`, and holds `wanted`.
 
     A master who has the feel of his barge: her inertia with the tug's mass at
@@ -45,7 +45,6 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leanin
     drift lean on her.
     """
     half_length = p[P.barge_half_length + k]
-    lever = p[P.station + k] if p[P.pushing + k] > 0.0 else half_length
     inertia = p[P.barge_yaw_inertia + k] + p[P.tug_surge_mass + k] * lever * lever
     hold = 0.5 * p[P.barge_cross_flow + k] * half_length * half_length * half_length * half_length
     moment = inertia * need / RESPONSE_TIME + hold * wanted * abs(wanted) - leaning
@@ -54,7 +53,9 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leanin
 
 
 @kernel
-def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> float:
+def judge_power(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float
+) -> float:
     """Decide on the power and on a shift; the phase and the hand are kept in memory.
 
     Parameters
@@ -63,6 +64,8 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         State, parameters, memory.
     k : int
         Lane.
+    lever : float
+        Lever of the pull or push about the barge's midships [m].
 
     Returns
     -------
@@ -90,7 +93,8 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         floor = FLOOR_RATE if limit > FLOOR_RATE else limit
         m[MEMORY.rate_cap + k] = clip(rate, floor, limit)
     cap = m[MEMORY.rate_cap + k]
-    wanted = wanted_rate(left, easing_angle, limit, cap)
+    beyond = AIM_BEYOND * p[P.steady_angle + k]
+    wanted = wanted_rate(left + beyond, easing_angle, limit, cap)
     need = wanted - expected
 
     steady_angle, steady_rate = p[P.steady_angle + k], p[P.steady_rate + k]
@@ -101,9 +105,10 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
 
     # were he to shift now, how would he find her when he is ready on the other side?
     left_then, rate_then, leaning = coasted(s, p, k, p[P.shift_time + k])
-    excess = hand * (rate_then - wanted_rate(left_then, easing_angle, limit, cap))
+    excess = hand * (rate_then - wanted_rate(left_then + beyond, easing_angle, limit, cap))
     runaway = hand > 0.0 and left_then > easing_angle
-    margin = (RUNAWAY_MARGIN * limit if runaway else SHIFT_MARGIN * cap) + 0.5 * steady_rate
+    near = clip(SHIFT_MARGIN * cap, 0.0, 1.5 * steady_rate)
+    margin = (RUNAWAY_MARGIN * limit if runaway else near) + 0.5 * steady_rate
     if excess > margin:
         m[MEMORY.hand + k] = -hand
         m[MEMORY.phase + k] = SHIFT
@@ -115,7 +120,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     if abs(rate) < steady_rate and abs(left) > 0.9 * steady_angle:
         insistence = clip(m[MEMORY.insistence + k] * (1.0 + interval / INSIST_TIME), 1.0, INSIST_MOST)
     m[MEMORY.insistence + k] = insistence
-    power = insistence * hand * power_for(p, k, need, wanted, leaning) / p[P.power_setting + k]
+    power = insistence * hand * power_for(p, k, need, wanted, leaning, lever) / p[P.power_setting + k]
     if hand < 0.0:
         m[MEMORY.phase + k] = CHECK
     elif easing or power < 1.0:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.motion.crew import SHIFT_READY, SHIFT_SPEED
+from toolkit.motion.crew import HELM_LAG, LANDING_TIME, SHIFT_READY, SHIFT_SPEED
 from toolkit.motion.layout import Parameters
 from toolkit.motion.start import start_of
 from toolkit.motion.stepping import steps_per_tick
@@ -32,6 +32,8 @@ Array = NDArray[np.float64]
 
 END_MARGIN = 1.0
 """Flank-on, both fender contacts are kept at least this far inside the barge's end [m]; judgement, spread 0.5 to 3."""
+EASING_SHARE = 0.5
+"""A small turn is eased from this share of it on; judgement, spread 0.3 to 0.7."""
 DRAG_SPEED = 1.5
 """Speed at which the drag data of UFC 4-159-03 end [m/s]."""
 SHALLOW_RATIO = 2.0
@@ -115,7 +117,7 @@ def prepare(columns: Columns) -> Prepared:
     values = {
         **barge_rows(c, barge),
         **tug_rows(c, tug),
-        **drive_rows(c, tug),
+        **drive_rows(c, tug, pushing, athwart),
         **line_rows(c, barge, tug, mbl, pushing, athwart, end),
         **fender_rows(c, tug, pushing, athwart, end, turn),
         **_surrounding_rows(c),
@@ -128,7 +130,7 @@ def prepare(columns: Columns) -> Prepared:
         "heel_caution": HEEL_CAUTION_SHARE * tug.deck_edge_angle,
     }
     values["shift_time"] = _shift_time(values)
-    values["steps_per_tick"] = steps_per_tick(values)
+    values["steps_per_tick"], coarse = steps_per_tick(values)
     size = len(c["bollard_pull"])
     parameters = np.stack([np.broadcast_to(np.asarray(values[name], dtype=np.float64), (size,))
                            for name in Parameters._fields])  # fmt: skip
@@ -137,6 +139,7 @@ def prepare(columns: Columns) -> Prepared:
     depth_ratio = depth / barge.draught
     marks = (
         ((depth_ratio < SHALLOW_RATIO) | (depth / tug.draught < SHALLOW_RATIO), RangeFlag.shallow_added_mass),
+        (coarse, RangeFlag.coarse_step),
         (tug.out_of_family, RangeFlag.tug_family),
         (barge.out_of_family, RangeFlag.barge_family),
         (~pushing & sag_matters(mbl, columns["line_material"].astype(np.int64), c["line_length"]), RangeFlag.line_sag),
@@ -163,7 +166,8 @@ def _shift_time(rows: Mapping[str, Array]) -> Array:
     """Time a master reckons for going round the end, or along the side, to check [s]."""
     round_end = 2.0 * rows["lead"] * rows["line_length"]
     along_side = 2.0 * rows["station"]
-    return SHIFT_READY + np.where(rows["pushing"] > 0.0, along_side, round_end) / SHIFT_SPEED
+    walked = np.where(rows["pushing"] > 0.0, along_side, round_end) / SHIFT_SPEED
+    return SHIFT_READY + walked + np.where(rows["pushing"] > 0.0, LANDING_TIME, 0.0)
 
 
 def _surrounding_rows(c: Mapping[str, Array]) -> dict[str, Array]:
@@ -185,7 +189,8 @@ def _manoeuvre_rows(c: Mapping[str, Array], barge: Barge, tug: Tug, athwart: NDA
         "station": np.where(athwart, np.minimum(station, both_on), station),
         "lead": np.deg2rad(c["lead_angle"]),
         "rate_limit": np.deg2rad(c["swing_rate_limit"]),
-        "easing_angle": np.deg2rad(c["easing_angle"]),
+        "easing_angle": np.deg2rad(np.minimum(c["easing_angle"], EASING_SHARE * c["target_angle"])),
+        "helm_share": np.minimum(HELM_LAG / (c["order_interval"] + c["order_delay"]), 1.0),
         "power_setting": c["power_setting"],
         "power_step": c["power_step"],
         "look_ticks": np.maximum(np.round(2.0 * c["order_interval"]), 1.0),

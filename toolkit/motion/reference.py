@@ -34,6 +34,16 @@ PAIRS = (
 )
 """Directions, brought back to length one at every tick."""
 
+PEAKS = (
+    MEMORY_ROW.peak_tension,
+    MEMORY_ROW.peak_contact,
+    MEMORY_ROW.heel_starboard,
+    MEMORY_ROW.heel_port,
+    MEMORY_ROW.heel_toward,
+    MEMORY_ROW.heel_away,
+)
+"""What is noted at every step, and by the integrator's dense output in between."""
+
 
 class Reference:
     """One case under one of SciPy's integrators.
@@ -52,7 +62,7 @@ class Reference:
         Longest step [s].
     samples : int
         Places of the dense output at which peaks are looked for in each step of
-        the integrator; 16 are weighed at one call.
+        the integrator; 1 for the ends of the steps alone.
     plain : bool
         Use the plain Python right-hand side; slow, for comparisons of speed.
 
@@ -125,8 +135,8 @@ class Reference:
         lanes.state[:, 0] = end if solution.success else np.nan
 
     def _note_along(self, times: Array, dense: Callable[[Array], Array]) -> None:
-        """Note peaks between the ends of the integrator's steps, and the mean of tension over the tick."""
-        lanes, along, memory = self.lanes, self._along, self.lanes.memory[:, 0]
+        """Note peaks within the integrator's steps, and the mean of tension over the tick."""
+        lanes, along = self.lanes, self._along
         along.orders[:] = lanes.orders[:, :1]
         places = np.concatenate([[0.0], (times[:-1, None] + np.diff(times)[:, None] * self._shares).ravel()])
         states = dense(places)
@@ -136,17 +146,13 @@ class Reference:
             count = some.shape[1]
             along.state[:, :count] = some
             along.state[:, count:] = some[:, -1:]
-            along.weigh()
-            report, heel = along.report[:, :count], some[STATE_ROW.heel]
-            tension[first : first + count] = report[REPORT_ROW.tension]
-            for row, value in (
-                (MEMORY_ROW.peak_tension, report[REPORT_ROW.tension].max()),
-                (MEMORY_ROW.peak_contact, report[REPORT_ROW.contact].max()),
-                (MEMORY_ROW.heel_starboard, heel.max()),
-                (MEMORY_ROW.heel_port, (-heel).max()),
-            ):
-                memory[row] = max(memory[row], value)
-        memory[MEMORY_ROW.window_sum] = np.trapezoid(tension, places) / TICK * lanes.steps
+            for k in range(count):
+                self._rates(*along.arguments, k)
+                along.note_peaks(k)
+            tension[first : first + count] = along.report[REPORT_ROW.tension, :count]
+        for row in PEAKS:
+            lanes.memory[row, 0] = max(lanes.memory[row, 0], along.memory[row].max())
+        lanes.memory[MEMORY_ROW.window_sum, 0] = np.trapezoid(tension, places) / TICK * lanes.steps
 
     def run(self, record: OrderRecord | None = None, span: int | None = None) -> tuple[Array, Array]:
         """Run the case to its end.
@@ -165,7 +171,7 @@ class Reference:
         """
         lanes = self.lanes
         outcome = lanes.memory[MEMORY_ROW.outcome]
-        lanes.weigh()
+        self._rates(*lanes.arguments, 0)
         if record is None:
             lanes.look(0)
         length = None if record is None else len(record.orders[self.case])
@@ -176,7 +182,7 @@ class Reference:
                 if span and tick and tick % span == 0:
                     put_back(lanes.state[:, 0], record.states[self.case][tick])
             self.integrate()
-            lanes.weigh()
+            self._rates(*lanes.arguments, 0)
             # the log adds the last weighing to the sum and takes it off again, as it does for the engine
             lanes.note(0)
             if record is None and outcome[0] == 0.0:

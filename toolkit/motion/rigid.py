@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from toolkit.kernels import kernel
 
-__all__ = ["planar_accelerations"]
+__all__ = ["planar_accelerations", "sway_and_roll"]
 
 
 @kernel
@@ -49,3 +49,37 @@ def planar_accelerations(
     sway_rate = (starboard - coupling * surge_mass * surge * yaw) / sway_mass
     yaw_rate = (moment - coupling * (sway_mass - surge_mass) * surge * sway) / yaw_inertia
     return surge_rate, sway_rate, yaw_rate
+
+
+@kernel
+def sway_and_roll(
+    side_force: float, roll_moment: float, sway_mass: float, roll_inertia: float, coupling: float
+) -> tuple[float, float]:
+    """Sway and roll accelerations of a hull whose added mass lies off her centre of gravity.
+
+    Parameters
+    ----------
+    side_force : float
+        To starboard, centripetal force included [N].
+    roll_moment : float
+        About the centre of gravity, starboard down [N m].
+    sway_mass, roll_inertia : float
+        With added mass [kg, kg m2].
+    coupling : float
+        Sway added mass times the height of its centre above the centre of
+        gravity [kg m].
+
+    Returns
+    -------
+    sway_rate, roll_rate : float
+        [m/s2, rad/s2].
+
+    Notes
+    -----
+    ``[[m, c], [c, I]] (v', p')' = (Y, K)'``, symmetric, so that no energy is
+    made; a roll acceleration loads sway as a sway acceleration loads roll.
+    """
+    determinant = sway_mass * roll_inertia - coupling * coupling
+    sway_rate = (roll_inertia * side_force - coupling * roll_moment) / determinant
+    roll_rate = (sway_mass * roll_moment - coupling * side_force) / determinant
+    return sway_rate, roll_rate

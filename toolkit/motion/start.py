@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.motion.crew import OPPOSED_SHARE
 from toolkit.motion.layout import State
 
 __all__ = ["start_of"]
@@ -20,7 +21,7 @@ GAP_AT_START = 0.3
 
 
 def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool_]) -> Array:
-    """State at the start: the tug on her station, line slack or fender just clear, drives idle.
+    """State at the start: the tug on her station, line slack or fender just clear, drives set against each other.
 
     Parameters
     ----------
@@ -77,8 +78,10 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
         "tug_sine": np.sin(tug_heading),
         "tug_surge": tug_surge,
         "tug_sway": tug_sway,
-        "starboard_cosine": np.ones(size),
-        "port_cosine": np.ones(size),
+        "thrust_starboard": OPPOSED_SHARE * rows["unit_thrust"],
+        "starboard_sine": -np.ones(size),
+        "thrust_port": OPPOSED_SHARE * rows["unit_thrust"],
+        "port_sine": np.ones(size),
     }
     nothing = np.zeros(size)
     return np.stack([np.broadcast_to(values.get(name, nothing), size) for name in State._fields])

@@ -26,7 +26,7 @@ STEP_RULE = (
 """The rule in one line, for provenance."""
 
 
-def steps_per_tick(rows: Mapping[str, Array]) -> Array:
+def steps_per_tick(rows: Mapping[str, Array]) -> tuple[Array, NDArray[np.bool_]]:
     """Steps a tick for each case.
 
     Parameters
@@ -36,8 +36,10 @@ def steps_per_tick(rows: Mapping[str, Array]) -> Array:
 
     Returns
     -------
-    ndarray, shape (n,)
+    steps : ndarray, shape (n,)
         One of `CHOICES`, the largest where even that is too few.
+    coarse : ndarray of bool, shape (n,)
+        Where it is too few.
 
     Notes
     -----
@@ -78,4 +80,5 @@ def steps_per_tick(rows: Mapping[str, Array]) -> Array:
     )
     wanted = TICK * np.maximum(angular / ANGLE_PER_STEP, decay / RATE_PER_STEP)
     choices = np.asarray(CHOICES, dtype=np.float64)
-    return np.asarray(choices[np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)])
+    picked = np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)
+    return choices[picked], np.asarray(wanted > choices[-1])

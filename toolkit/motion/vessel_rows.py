@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.motion.crew import FENDER_HOLD, HOLD_SHARE
 from toolkit.particulars import (
     AIR_DENSITY,
     BARGE_WIND,
@@ -34,6 +35,8 @@ Array = NDArray[np.float64]
 
 FENDER_COMPRESSION = 0.25
 """Compression of the fender at the tug's bollard pull [m]; judgement, spread 0.1 to 0.5."""
+SIDE_SHARE = 0.02
+"""Side force of line or barge over bollard pull above which heel counts as toward or away from it; judgement."""
 FENDER_LOSS_TIME = 0.05
 """Damping over stiffness of the fender [s]; judgement, spread 0.02 to 0.15."""
 FENDER_CREEP = 0.05
@@ -108,15 +111,26 @@ def tug_rows(c: Mapping[str, Array], tug: Tug) -> dict[str, Array]:
         "tug_wind_bow": np.asarray(TUG_WIND.longitudinal_ahead.value),
         "tug_wind_stern": np.asarray(TUG_WIND.longitudinal_astern.value),
         "tug_wind_cross": np.asarray(TUG_WIND.cross_force.value),
-        "tug_wind_height": tug.windage_centroid_height - tug.centre_of_gravity_height,
+        "tug_wind_height": TUG_WIND.rolling.value * (tug.windage_centroid_height - tug.centre_of_gravity_height),
     }
 
 
-def drive_rows(c: Mapping[str, Array], tug: Tug) -> dict[str, Array]:
+def drive_rows(
+    c: Mapping[str, Array], tug: Tug, pushing: NDArray[np.bool_], athwart: NDArray[np.bool_]
+) -> dict[str, Array]:
     """Rows of the drives."""
     diameter = tug.propeller_diameter
+    # athwartships, the moment of drives that are not abreast of line or fender has to be held by their own couple
+    apart = np.where(
+        pushing,
+        np.maximum(np.abs(tug.drive_x) - FENDER_HOLD * tug.flank_contact_half_spread, 0.0),
+        np.abs(tug.drive_x - tug.towing_point_x_athwartships),
+    )
+    held = HOLD_SHARE * tug.drive_half_spacing / np.hypot(tug.drive_half_spacing, apart)
     return {
         "unit_thrust": tug.unit_thrust_ahead,
+        "most_force": 2.0 * tug.unit_thrust_ahead * np.where(athwart, held, 1.0),
+        "side_force": SIDE_SHARE * 2.0 * tug.unit_thrust_ahead,
         "drive_x": tug.drive_x,
         "drive_half_spacing": tug.drive_half_spacing,
         "drive_height": -tug.drive_depth - tug.centre_of_gravity_height,

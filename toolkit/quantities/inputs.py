@@ -190,7 +190,7 @@ MANOEUVRE = (
             "Interval at which the master looks and gives new orders to the drives.", "a whole number of half seconds", JUDGEMENT),
     _number("manoeuvre", "order_delay", "delay of an order", "s", "s", (0.0, 30.0), 0.5,
             "Delay from the look to the order taking effect; not longer than the interval.", "not longer than order_interval", JUDGEMENT),
-    _number("manoeuvre", "power_step", "smallest power step", "1", "percent", (0.005, 0.5), 0.05,
+    _number("manoeuvre", "power_step", "smallest power step", "1", "percent", (0.001, 0.5), 0.01,
             "Step in which power is ordered, as a share of a drive's full thrust.", "coarser than half power cannot steer", COMMON),
     _number("manoeuvre", "steady_angle", "steady: within this angle of the target", "degree", "degree", (0.5, 30.0), 5.0,
             "Largest angle off the target heading that counts as steady.", "a heading is read to half a degree"),

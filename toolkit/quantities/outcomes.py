@@ -33,6 +33,7 @@ class RangeFlag(IntFlag):
     tug_family = 4
     barge_family = 8
     line_sag = 16
+    coarse_step = 32
 
 
 DERIVED: dict[str, Quantity] = {
@@ -58,7 +59,9 @@ OUTCOMES: dict[str, Quantity] = {
         Quantity(name="time_to_steady", long_name="time to steady", unit="s", user_unit="minute",
                  help="Time from which the barge stayed within steady_angle of the target and slower than steady_rate for steady_time; missing if never."),
         Quantity(name="overshoot", long_name="overshoot", unit="degree", user_unit="degree",
-                 help="Largest angle turned beyond the target heading; missing if the target was never passed."),
+                 help="Largest angle turned beyond the target heading; nothing if she was steady short of it, missing if she never came there."),
+        Quantity(name="residual_speed", long_name="speed of the barge at the end", unit="m s-1", user_unit="knot",
+                 help="Speed of the barge's midships over the ground when the case ended: she is turned, and still under way."),
         Quantity(name="residual_swing_rate", long_name="swing rate at the end", unit="degree s-1", user_unit="degree/minute",
                  help="Rate of turn when the case ended, positive in the ordered way round."),
         Quantity(name="peak_swing_rate", long_name="peak swing rate", unit="degree s-1", user_unit="degree/minute",
@@ -66,9 +69,9 @@ OUTCOMES: dict[str, Quantity] = {
         Quantity(name="peak_heel", long_name="peak tug heel", unit="degree", user_unit="degree",
                  help="Largest heel of the tug to either side."),
         Quantity(name="peak_heel_toward", long_name="peak tug heel toward the force", unit="degree", user_unit="degree",
-                 help="Largest heel of the tug toward the line or the barge."),
+                 help="Largest heel of the tug toward the side on which line or barge load her, while they do."),
         Quantity(name="peak_heel_away", long_name="peak tug heel away from the force", unit="degree", user_unit="degree",
-                 help="Largest heel of the tug away from the line or the barge."),
+                 help="Largest heel of the tug away from the side on which line or barge load her, while they do."),
         Quantity(name="peak_heel_fraction", long_name="peak heel over deck-edge angle", help="Peak heel over the angle at which the deck edge reaches the water."),
         Quantity(name="time_above_heel_caution", long_name="time above heel caution", unit="s", user_unit="s",
                  help="Time with heel above one third of the deck-edge angle."),
@@ -86,7 +89,7 @@ OUTCOMES: dict[str, Quantity] = {
         Quantity(name="poorest_line_lead", long_name="poorest line lead", unit="degree", user_unit="degree",
                  help="Largest angle of the taut line off the lead aimed at, while working."),
         Quantity(name="peak_lead_off_axis", long_name="line lead off the tug's working axis", unit="degree", user_unit="degree",
-                 help="Largest angle between the taut line and the tug's fore-and-aft line astern of her towing point (or the beam, lying across), while working."),
+                 help="Largest angle, in any phase, between the loaded line and the tug's fore-and-aft line (or her beam, lying across): the girting lead."),
         Quantity(name="peak_contact_force", long_name="peak contact force", unit="N", user_unit="tonne_force",
                  help="Largest force between fender and barge; missing where the tug does not push."),
         Quantity(name="drift_distance", long_name="drift distance", unit="m", user_unit="m",

@@ -107,7 +107,7 @@ def look_pull(
     if phase == SHIFT and abs(lead - m[MEMORY.hand + k] * p[P.lead + k]) < ARRIVED:
         m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
     if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
-        power = ordered_power(p, m, k, judge_power(s, p, m, k))
+        power = ordered_power(p, m, k, judge_power(s, p, m, k, p[P.barge_half_length + k]))
     shifting = m[MEMORY.phase + k] == SHIFT
 
     aim = m[MEMORY.hand + k] * p[P.lead + k]
@@ -130,25 +130,26 @@ def look_pull(
     out_x, out_y = end * cos(lead), end * sin(lead)
     across_x, across_y = -out_y, out_x
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
+    frequency = STATION_FREQUENCY * p[P.helm_share + k]
     round_slack = clip((1.0 - ROUND_SHARE) * length, 0.0, ROUND_SLACK)
     ready = clip((length - distance) / (READY_SHARE * round_slack), 0.1, 1.0)
     speed = SHIFT_SPEED * (ready if shifting else 1.0)
-    slide = clip(-0.5 * STATION_FREQUENCY * distance * error, -speed, speed)
-    across = station_force(mass, -distance * error, missing_x * across_x + missing_y * across_y, 0.0, speed)
+    slide = clip(-0.5 * frequency * distance * error, -speed, speed)
+    across = station_force(frequency, mass, -distance * error, missing_x * across_x + missing_y * across_y, speed)
     keep = STATION_SHARE * full
     apart = length - round_slack if shifting else FEATHER_SHARE * length
     across = clip(across, -keep, keep)
     # along the line: pull, stretch it gently, or keep it slack
     gentle = gentle_speed(p, k, p[P.barge_half_length + k], TAKE_UP_SPEED)
-    outward = power * full
+    outward = clip(power * full, 0.0, p[P.most_force + k])
     radial = missing_x * out_x + missing_y * out_y
     if power > 0.0 and not taut:
         take_up = clip(gentle + TAKE_UP_RATE * (TAUT_SHARE * length - distance), gentle, SHIFT_SPEED)
-        stretch = station_force(mass, length, radial, 0.0, take_up)
+        stretch = station_force(frequency, mass, length, radial, take_up)
         outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full)
     elif power <= 0.0:
         spin = rb + (slide / distance if shifting else 0.0)  # going round takes a force toward the centre
-        outward = station_force(mass, apart - distance, radial, 0.0, SHIFT_SPEED) - mass * spin * spin * distance
+        outward = station_force(frequency, mass, apart - distance, radial, SHIFT_SPEED) - mass * spin * spin * distance
         outward = clip(outward, -keep, keep)
     steady_across = steady_x * across_x + steady_y * across_y + (slide if shifting else 0.0)
 

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import APPROACH_GAP, LANDING_SPEED, SHIFT_SPEED, STATION_SHARE
-from toolkit.motion.helm import pose, station_force, steer
+from toolkit.motion.crew import APPROACH_GAP, FENDER_HOLD, LANDING_SPEED, SHIFT_SPEED, STATION_FREQUENCY, STATION_SHARE
+from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
 from toolkit.motion.master import judge_power, ordered_power
@@ -22,10 +22,14 @@ ARRIVED = 2.0
 """Station error at which a shift is over [m]; judgement, spread 1 to 3."""
 NEAR = 4.0
 """Station error within which she closes on the side again after a shift [m]; judgement, spread 2 to 6."""
-LAND_RATE = 0.1
+LEAST_LEVER = 0.2
+"""Least lever he reckons with, over that of his station; judgement."""
+LAND_RATE = 0.15
 """Speed at which she closes on the side, over the gap [1/s]; judgement, spread 0.05 to 0.2."""
 LEANING_GAP = 0.1
 """Clear water she keeps from the side while she has nothing to push for [m]; judgement, spread 0.1 to 1."""
+POOR_HEADING, USELESS_HEADING = 0.35, 0.8
+"""Heading error at which he eases, and at which she no longer pushes but folds along the side [rad]; judgement."""
 POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 """Station error over barge length at which he eases, and at which the push no longer turns; judgement."""
 
@@ -68,13 +72,20 @@ def look_push(
         m[MEMORY.phase + k] = ACCELERATE
     if m[MEMORY.phase + k] == SHIFT and abs(error) < ARRIVED:
         m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
+    lever = p[P.station + k]
+    if touching:
+        felt = m[MEMORY.hand + k] * p[P.end + k] * report[REPORT.contact_station + k] / report[REPORT.contact + k]
+        lever = clip(felt, LEAST_LEVER * lever, 2.0 * lever)
     power = 0.0
     if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
-        power = ordered_power(p, m, k, judge_power(s, p, m, k))
+        power = ordered_power(p, m, k, judge_power(s, p, m, k, lever))
         error = station_error(s, p, m, k)
     shifting = m[MEMORY.phase + k] == SHIFT
     length = 2.0 * p[P.barge_half_length + k]
     quality = 1.0 if shifting else quality_of(error, POOR_SHARE * length + ARRIVED, USELESS_SHARE * length + NEAR)
+    heading_aim = 0.0 if p[P.athwart + k] > 0.0 else -0.5 * pi * side
+    if not shifting:
+        quality *= quality_of(wrapped(heading_aim - heading), POOR_HEADING, USELESS_HEADING)
     power *= quality
     m[MEMORY.power + k] = power
     m[MEMORY.lead + k] = error
@@ -89,31 +100,31 @@ def look_push(
 
     # along the side: to the station, no faster than the gap allows
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
+    frequency = STATION_FREQUENCY * p[P.helm_share + k]
     walk = SHIFT_SPEED * clip(gap / (0.5 * APPROACH_GAP), 0.1, 1.0)
     keep = STATION_SHARE * full
-    along = clip(station_force(mass, -error, missing_x, 0.0, walk), -keep, keep)
+    along = clip(station_force(frequency, mass, -error, missing_x, walk), -keep, keep)
     gentle = gentle_speed(p, k, p[P.station + k], LANDING_SPEED)
     # off the side: clear while walking, else landing, pushing or lying close
     off = missing_y * side
     if shifting and abs(error) > NEAR:
-        outward = station_force(mass, APPROACH_GAP - gap, off, 0.0, SHIFT_SPEED)
+        outward = station_force(frequency, mass, APPROACH_GAP - gap, off, SHIFT_SPEED)
     elif touching and power > 0.0:
-        outward = -power * full
+        push = power * full
+        outward = -(push if push < p[P.most_force + k] else p[P.most_force + k])
     elif power > 0.0 or m[MEMORY.phase + k] == TAKE_WEIGHT:
         landing = clip(gentle + LAND_RATE * gap, gentle, SHIFT_SPEED)
-        outward = station_force(mass, -10.0, off, 0.0, landing)
+        outward = station_force(frequency, mass, -10.0, off, landing)
     else:
-        outward = station_force(mass, LEANING_GAP - gap, off, 0.0, LANDING_SPEED)
+        outward = station_force(frequency, mass, LEANING_GAP - gap, off, LANDING_SPEED)
 
     if not touching or power <= 0.0:
         outward = clip(outward, -keep, keep)
 
-    heading_aim = -0.5 * pi * side
     held = 0.0
     if p[P.athwart + k] > 0.0:
-        heading_aim = 0.0
         if touching:  # the fenders, well apart, take most of the moment of drives that do not sit amidships
-            spread = 0.8 * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
+            spread = FENDER_HOLD * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
             held = clip(-p[P.drive_x + k] * outward * side, -spread * abs(outward), spread * abs(outward))
     steer(
         s, p, m, k, along, side * outward, steady_x, steady_y * (0.0 if touching else 1.0),
