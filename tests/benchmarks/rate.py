@@ -94,6 +94,9 @@ class Rate:
         """Simulated seconds in a second."""
         return self.simulated / self.seconds
 
+    def in_words(self) -> str:
+        return f"{self.cases_per_second:.4g} cases/s, {self.simulated_per_second:.3g} simulated s/s"
+
 
 def timed(work: Callable[[], Any]) -> tuple[float, Any]:
     begun = time.perf_counter()
@@ -238,38 +241,46 @@ def idle_share(columns: Columns) -> float:
 def table(cases: int, few: int, plain_seconds: float) -> list[tuple[str, str]]:
     """Everything measured, line by line."""
     lines = [("first case, compiling or loading", f"{warm_up():.2f} s")]
+
+    def faster_than(slow: float) -> None:
+        lines.append(("  the engine with 2 workers is faster by", f"{double.simulated_per_second / slow:.0f} times"))
+
     columns = columns_of_swings(cases)
     single, double = rate_in_memory(columns, 1), rate_in_memory(columns, 2)
-    per_case = double.simulated / double.cases
+    lasting = double.simulated / double.cases
+    each = single.seconds / single.right_hand_sides * 1e9
+    idle = idle_share(columns_of_swings(CASES_PER_CHUNK))
     lines += [
         ("scheme and step", step_rule()),
-        ("cases; mean simulated time; mean step", f"{cases}; {per_case:.0f} s; {TICK / double.steps_a_tick:.3f} s"),
-        ("engine, 1 worker", f"{single.cases_per_second:.0f} cases/s, {single.simulated_per_second:.3g} simulated s/s"),
-        ("engine, 2 workers", f"{double.cases_per_second:.0f} cases/s, {double.simulated_per_second:.3g} simulated s/s"),
+        ("cases; mean simulated time; mean step", f"{cases}; {lasting:.0f} s; {TICK / double.steps_a_tick:.3f} s"),
+        ("engine, 1 worker", single.in_words()),
+        ("engine, 2 workers", double.in_words()),
         ("right-hand side alone", f"{nanoseconds_per_right_hand_side():.1f} ns a case"),
-        ("all of the engine over its right-hand sides", f"{single.seconds / single.right_hand_sides * 1e9:.1f} ns a case"),
-        (f"lanes idle, chunks of {CASES_PER_CHUNK}", f"{100.0 * idle_share(columns_of_swings(CASES_PER_CHUNK)):.1f} %"),
+        ("all of the engine over its right-hand sides", f"{each:.1f} ns a case"),
+        (f"lanes idle, chunks of {CASES_PER_CHUNK}", f"{100.0 * idle:.1f} %"),
     ]
     seconds, shares = shares_of_time(cases, 2)
     lines.append(("run into a store, 2 workers", f"{cases / seconds:.0f} cases/s"))
     lines += [(f"  share of time: {part}", f"{100.0 * share:.1f} %") for part, share in shares.items()]
+
     loop = rate_of_solve_ivp(columns_of_swings(few), 2)
-    plain = rate_of_plain_python(columns_of_swings(4), plain_seconds)
     settings = f"{INTEGRATOR['method']}, rtol {INTEGRATOR['rtol']:g}"
-    lines += [
-        (f"solve_ivp ({settings}), compiled right-hand side, 2 processes",
-         f"{loop.simulated_per_second / per_case:.2f} cases/s, {loop.right_hand_sides / loop.simulated:.0f} right-hand sides a simulated s"),
-        ("  the engine with 2 workers is faster by", f"{double.simulated_per_second / loop.simulated_per_second:.0f} times"),
-        (f"the same in plain Python, first {plain_seconds:g} s of 4 cases, taken twice for 2 processes",
-         f"{2.0 * plain.simulated_per_second / per_case:.4f} cases/s"),
-        ("  the engine with 2 workers is faster by", f"{double.simulated_per_second / (2.0 * plain.simulated_per_second):.0f} times"),
-    ]  # fmt: skip
+    calls = f"{loop.right_hand_sides / loop.simulated:.0f} right-hand sides a simulated s"
+    lines.append((f"solve_ivp ({settings}), compiled right-hand side, 2 processes", f"{loop.in_words()}, {calls}"))
+    faster_than(loop.simulated_per_second)
+    plain = rate_of_plain_python(columns_of_swings(4), plain_seconds)
+    twice = 2.0 * plain.simulated_per_second
+    what = f"the same in plain Python: first {plain_seconds:g} s of 4 cases in 1 process, reckoned for 2"
+    lines.append((what, f"{twice / lasting:.2g} cases/s, {twice:.3g} simulated s/s"))
+    faster_than(twice)
     return lines
 
 
 def main() -> None:
     """Print the table."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.rate", description=(__doc__ or "").splitlines()[0])
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.rate", description=(__doc__ or "").splitlines()[0]
+    )
     parser.add_argument("--cases", type=int, default=4096, help="cases of the engine's runs (a power of two)")
     parser.add_argument("--few", type=int, default=16, help="cases of the solve_ivp loop")
     parser.add_argument("--plain-seconds", type=float, default=15.0, help="simulated seconds of each plain case")

@@ -1,4 +1,4 @@
-"""The compiled kernel: the same numbers as the plain functions, the same bits wherever a case runs, wide instructions."""
+"""The compiled kernel: the plain functions' numbers, the same bits wherever a case runs, wide instructions."""
 
 from __future__ import annotations
 
@@ -128,9 +128,7 @@ def outcomes_of_forty(forty: dict[str, NDArray[Any]]) -> dict[str, NDArray[Any]]
     return evaluate_columns(forty)
 
 
-def assert_same_bits(
-    forty: dict[str, NDArray[Any]], whole: dict[str, NDArray[Any]], cases: NDArray[np.int64]
-) -> None:
+def assert_same_bits(forty: dict[str, NDArray[Any]], whole: dict[str, NDArray[Any]], cases: NDArray[np.int64]) -> None:
     part = evaluate_columns({name: values[cases] for name, values in forty.items()})
     for name, values in whole.items():
         assert np.array_equal(part[name], values[cases], equal_nan=values.dtype.kind == "f"), name

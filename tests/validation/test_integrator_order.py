@@ -24,7 +24,13 @@ CASES = {
     # on a slack line with drives idle, in wind and current
     "adrift": {"line_length": 60.0, "wind_speed": 9.0, "wind_from": 250.0, "current_speed": 0.6, "current_to": 200.0},
     # a steady pull on a line that is taut throughout
-    "towing": {"line_material": "nylon", "wind_speed": 8.0, "wind_from": 300.0, "current_speed": 0.5, "current_to": 330.0},
+    "towing": {
+        "line_material": "nylon",
+        "wind_speed": 8.0,
+        "wind_from": 300.0,
+        "current_speed": 0.5,
+        "current_to": 330.0,
+    },
 }
 
 

@@ -107,9 +107,7 @@ def draw_outlines(history: xr.Dataset, *, limits: object | None = None) -> Sheet
     return made
 
 
-def _draw_plan(
-    ax: Any, history: xr.Dataset, sizes: list[float], places: NDArray[np.int64], radius: float
-) -> None:
+def _draw_plan(ax: Any, history: xr.Dataset, sizes: list[float], places: NDArray[np.int64], radius: float) -> None:
     from matplotlib.patches import Circle
 
     barge, tug = barge_outline(*sizes[:2]), tug_outline(*sizes[2:])

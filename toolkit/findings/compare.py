@@ -105,9 +105,7 @@ def pair(
         )
     one, two = xr.align(first, second, join="inner")
     if first["outcome"].size and not one["outcome"].size:
-        raise StudyError(
-            [Problem(where="pairing", what="the two share no case", remedy="Run both on the same grid")]
-        )
+        raise StudyError([Problem(where="pairing", what="the two share no case", remedy="Run both on the same grid")])
     a, b = outcome_of(one), outcome_of(two)
     run = (a != int(Outcome.not_run)) & (b != int(Outcome.not_run))
     done_a, done_b = a == int(Outcome.completed), b == int(Outcome.completed)

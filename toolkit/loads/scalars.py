@@ -52,7 +52,7 @@ def arc_sine(sine: float) -> float:
 def sine_of_heel(angle: float) -> float:
     """Sine of a heel angle [rad] by its series to the ninth power.
 
-    Absolute error below 1.3e-9 up to 0.5 rad and 2.6e-8 at 0.7 rad; the heel
+    Absolute error below 1.3e-11 up to 0.5 rad and 5.1e-10 at 0.7 rad; the heel
     of a case ends at the deck edge, far inside.
     """
     square = angle * angle

@@ -16,6 +16,8 @@ from toolkit.motion.manoeuvres.swing_push import look_push
 
 __all__ = ["CHANNELS", "run_batch", "step_lanes"]
 
+NEVER = -10.0
+"""Peak of heel toward or away from a side force, before there was any [rad]."""
 STATES = len(STATE)
 PARAMETERS = len(P)
 ORDERS = len(ORDER)
@@ -91,6 +93,8 @@ def load_lane(
         w[i * LANES + k] = 0.0
     m[MEMORY.hand + k] = 1.0
     m[MEMORY.insistence + k] = 1.0
+    m[MEMORY.heel_toward + k] = NEVER
+    m[MEMORY.heel_away + k] = NEVER
     m[MEMORY.first_taut + k] = -1.0
     m[MEMORY.time_to_turn + k] = -1.0
     m[MEMORY.time_to_steady + k] = -1.0

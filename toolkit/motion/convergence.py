@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,7 +73,12 @@ class Accuracy:
 
 
 def accuracy_of(
-    run: str, found: dict[str, NDArray], reference: dict[str, NDArray], names: Iterable[str], *, ends: bool = True
+    run: str,
+    found: dict[str, NDArray[Any]],
+    reference: dict[str, NDArray[Any]],
+    names: Iterable[str],
+    *,
+    ends: bool = True,
 ) -> tuple[Accuracy, ...]:
     """Compare outcomes of the same cases.
 
@@ -105,11 +111,16 @@ def accuracy_of(
         middle, nine, last = np.quantile(relative, (0.5, 0.9, 0.99)) if both.any() else (np.nan,) * 3
         rows.append(
             Accuracy(
-                run=run, outcome=name, cases=int(both.sum()), median=float(middle), percentile_90=float(nine),
-                percentile_99=float(last), largest=float(relative.max()) if both.any() else np.nan,
+                run=run,
+                outcome=name,
+                cases=int(both.sum()),
+                median=float(middle),
+                percentile_90=float(nine),
+                percentile_99=float(last),
+                largest=float(relative.max()) if both.any() else np.nan,
                 share_within=float((relative <= TOLERANCE).mean()) if both.any() else np.nan,
                 changed=float(changed.mean()),
-            )  # fmt: skip
+            )
         )
     return tuple(rows)
 
@@ -121,7 +132,7 @@ def refined(prepared: Prepared, factor: float) -> Prepared:
     return dataclasses.replace(prepared, parameters=parameters)
 
 
-def _afloat(columns: Columns) -> tuple[dict[str, NDArray], Prepared]:
+def _afloat(columns: Columns) -> tuple[dict[str, NDArray[Any]], Prepared]:
     """Leave cases aground out, which are not run."""
     keep = ~prepare(columns).aground
     some = {name: np.asarray(values)[keep] for name, values in columns.items()}
@@ -160,7 +171,7 @@ def convergence_table(
     factors = _checked(refinements)
     some, prepared = _afloat(columns)
 
-    def outcomes(factor: int, shift: float = 0.0) -> dict[str, NDArray]:
+    def outcomes(factor: int, shift: float = 0.0) -> dict[str, NDArray[Any]]:
         finer = refined(prepared, factor)
         initial = finer.initial.copy()
         initial[STATE_ROW.tug_north] += shift

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import compiled, source_hash
-from toolkit.motion.batch import run_batch
+from toolkit.motion.batch import NEVER, run_batch
 from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.prepare import Columns, Prepared, prepare
 from toolkit.motion.stepping import STEP_RULE
@@ -113,6 +113,7 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
     heel = np.maximum(m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port])
     fast = np.where(ran, m[MEMORY_ROW.fast_time] / time, 0.0)
     flags = prepared.range_flags | np.where(fast > FAST_SHARE, int(RangeFlag.drag_speed), 0)
+    loaded = sound & (m[MEMORY_ROW.heel_toward] > NEVER)
     weighed = pulling & (m[MEMORY_ROW.tension_time] > 0.0)
     tension_time = np.where(weighed, m[MEMORY_ROW.tension_time], 1.0)
     looks = sound & (m[MEMORY_ROW.looks] > 0.0)
@@ -134,13 +135,15 @@ def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: A
         "end_time": _where(sound, m[MEMORY_ROW.time]),
         "time_to_turn": _where(turned, m[MEMORY_ROW.time_to_turn]),
         "time_to_steady": _where(sound & steady, m[MEMORY_ROW.time_to_steady]),
-        "overshoot": _where(turned | steady, degrees(np.maximum(m[MEMORY_ROW.most_turned] - p[PARAMETER_ROW.target], 0.0))),
+        "overshoot": _where(
+            turned | steady, degrees(np.maximum(m[MEMORY_ROW.most_turned] - p[PARAMETER_ROW.target], 0.0))
+        ),
         "residual_speed": _where(sound, residual_speed),
         "residual_swing_rate": _where(sound, degrees(p[PARAMETER_ROW.turn] * finals[STATE_ROW.barge_yaw])),
         "peak_swing_rate": _where(sound, degrees(m[MEMORY_ROW.peak_rate])),
         "peak_heel": _where(sound, degrees(heel)),
-        "peak_heel_toward": _where(sound, degrees(m[MEMORY_ROW.heel_toward])),
-        "peak_heel_away": _where(sound, degrees(m[MEMORY_ROW.heel_away])),
+        "peak_heel_toward": _where(loaded, degrees(np.maximum(m[MEMORY_ROW.heel_toward], 0.0))),
+        "peak_heel_away": _where(loaded, degrees(np.maximum(m[MEMORY_ROW.heel_away], 0.0))),
         "peak_heel_fraction": _where(sound, heel / p[PARAMETER_ROW.deck_edge_angle]),
         "time_above_heel_caution": _where(sound, m[MEMORY_ROW.heel_caution_time]),
         "peak_tension": _where(pulling, peak),

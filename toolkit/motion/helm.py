@@ -99,7 +99,12 @@ def give_orders(
     """Turn wanted force and moment on the tug, in mirrored axes, into pending orders."""
     full, step, turn = p[P.unit_thrust + k], p[P.power_step + k], p[P.turn + k]
     ahead_1, side_1, ahead_2, side_2 = allocate(
-        ahead if ahead > 0.0 else ahead / p[P.astern_ratio + k], side, moment, p[P.drive_x + k], p[P.drive_half_spacing + k], full
+        ahead if ahead > 0.0 else ahead / p[P.astern_ratio + k],
+        side,
+        moment,
+        p[P.drive_x + k],
+        p[P.drive_half_spacing + k],
+        full,
     )
     if turn < 0.0:
         ahead_1, side_1, ahead_2, side_2 = ahead_2, -side_2, ahead_1, -side_1

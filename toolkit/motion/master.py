@@ -53,9 +53,7 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leanin
 
 
 @kernel
-def judge_power(
-    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float
-) -> float:
+def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float) -> float:
     """Decide on the power and on a shift; the phase and the hand are kept in memory.
 
     Parameters

@@ -122,7 +122,7 @@ class Reference:
             return float(y[STATE_ROW.turned] - target)
 
         waiting = np.isnan(self.time_to_turn) and lanes.state[STATE_ROW.turned, 0] < target
-        solution = solve_ivp(
+        solution: Any = solve_ivp(
             self._right_hand_side(), (0.0, TICK), lanes.state[:, 0].copy(), dense_output=True,
             events=passed if waiting else None, **self._options,
         )  # fmt: skip

@@ -69,7 +69,7 @@ OUTCOMES: dict[str, Quantity] = {
         Quantity(name="peak_heel", long_name="peak tug heel", unit="degree", user_unit="degree",
                  help="Largest heel of the tug to either side."),
         Quantity(name="peak_heel_toward", long_name="peak tug heel toward the force", unit="degree", user_unit="degree",
-                 help="Largest heel of the tug toward the side on which line or barge load her, while they do."),
+                 help="Largest heel of the tug toward the side on which line or barge load her, while they do; missing if they never do from the side."),
         Quantity(name="peak_heel_away", long_name="peak tug heel away from the force", unit="degree", user_unit="degree",
                  help="Largest heel of the tug away from the side on which line or barge load her, while they do."),
         Quantity(name="peak_heel_fraction", long_name="peak heel over deck-edge angle", help="Peak heel over the angle at which the deck edge reaches the water."),

@@ -28,7 +28,7 @@ LAND_RATE = 0.15
 """Speed at which she closes on the side, over the gap [1/s]; judgement, spread 0.05 to 0.2."""
 LEANING_GAP = 0.1
 """Clear water she keeps from the side while she has nothing to push for [m]; judgement, spread 0.1 to 1."""
-POOR_HEADING, USELESS_HEADING = 0.35, 0.8
+POOR_HEADING, USELESS_HEADING = 0.12, 0.45
 """Heading error at which he eases, and at which she no longer pushes but folds along the side [rad]; judgement."""
 POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 """Station error over barge length at which he eases, and at which the push no longer turns; judgement."""
