@@ -26,7 +26,7 @@ from toolkit.motion.prepare import Columns, Prepared, prepare
 
 __all__ = ["SPAN", "TOLERANCE", "Accuracy", "accuracy_of", "convergence_table", "refined", "step_error"]
 
-Array = NDArray[np.float64]
+Outcomes = dict[str, NDArray[Any]]
 
 TOLERANCE = 0.005
 """Relative difference on which a step is judged."""
@@ -74,8 +74,8 @@ class Accuracy:
 
 def accuracy_of(
     run: str,
-    found: dict[str, NDArray[Any]],
-    reference: dict[str, NDArray[Any]],
+    found: Outcomes,
+    reference: Outcomes,
     names: Iterable[str],
     *,
     ends: bool = True,
@@ -108,7 +108,7 @@ def accuracy_of(
         apart = np.abs(mine[both] - other[both])
         # where both are nothing there is no difference
         relative = np.divide(apart, size, out=np.where(apart > 0.0, np.inf, 0.0), where=size > 0.0)
-        middle, nine, last = np.quantile(relative, (0.5, 0.9, 0.99)) if both.any() else (np.nan,) * 3
+        middle, nine, last = np.quantile(relative, (0.5, 0.9, 0.99), method="nearest") if both.any() else (np.nan,) * 3
         rows.append(
             Accuracy(
                 run=run,
@@ -135,7 +135,7 @@ def refined(prepared: Prepared, factor: float) -> Prepared:
 def _afloat(columns: Columns) -> tuple[dict[str, NDArray[Any]], Prepared]:
     """Leave cases aground out, which are not run."""
     keep = ~prepare(columns).aground
-    some = {name: np.asarray(values)[keep] for name, values in columns.items()}
+    some: dict[str, NDArray[Any]] = {name: np.asarray(values)[keep] for name, values in columns.items()}
     return some, prepare(some)
 
 
@@ -171,7 +171,7 @@ def convergence_table(
     factors = _checked(refinements)
     some, prepared = _afloat(columns)
 
-    def outcomes(factor: int, shift: float = 0.0) -> dict[str, NDArray[Any]]:
+    def outcomes(factor: int, shift: float = 0.0) -> Outcomes:
         finer = refined(prepared, factor)
         initial = finer.initial.copy()
         initial[STATE_ROW.tug_north] += shift

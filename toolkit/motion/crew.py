@@ -53,7 +53,7 @@ SHIFT_SPEED = 1.0
 STATION_SHARE = 0.4
 """Share of the bollard pull he uses along or across the line to keep station; spread 0.3 to 0.7."""
 FENDER_HOLD = 0.5
-"""Share of the fenders' half-spread at which their reaction is reckoned to hold the tug's heading; spread 0.3 to 0.8."""
+"""Share of the fenders' half-spread at which their reaction is reckoned to act; spread 0.3 to 0.8."""
 HOLD_SHARE = 0.9
 """Share of what the drives' couple can hold that he goes to, athwartships; spread 0.7 to 1."""
 HELM_LAG = 1.7
