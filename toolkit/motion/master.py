@@ -139,4 +139,5 @@ def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted
     m[MEMORY.looks + k] += 1.0
     if wanted > 1.0:
         m[MEMORY.saturated + k] += 1.0
-    return clip(wanted, 0.0, 1.0) * p[P.power_setting + k]
+    power: float = clip(wanted, 0.0, 1.0) * p[P.power_setting + k]
+    return power

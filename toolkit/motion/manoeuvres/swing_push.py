@@ -122,10 +122,10 @@ def look_push(
         outward = clip(outward, -keep, keep)
 
     held = 0.0
-    if p[P.athwart + k] > 0.0:
-        if touching:  # the fenders, well apart, take most of the moment of drives that do not sit amidships
-            spread = FENDER_HOLD * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
-            held = clip(-p[P.drive_x + k] * outward * side, -spread * abs(outward), spread * abs(outward))
+    if p[P.athwart + k] > 0.0 and touching:
+        # the fenders, well apart, take some of the moment of drives that do not sit amidships
+        spread = FENDER_HOLD * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
+        held = clip(-p[P.drive_x + k] * outward * side, -spread * abs(outward), spread * abs(outward))
     steer(
         s, p, m, k, along, side * outward, steady_x, steady_y * (0.0 if touching else 1.0),
         heading, heading_aim, rb, held,
