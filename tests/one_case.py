@@ -62,6 +62,7 @@ class Lane:
         self.s[::LANES] = prepared.initial[:, 0]
         self.p[::LANES] = prepared.parameters[:, 0]
         self.thrust(0.0, 0.0)
+        self.without("weight")  # of the line, which else draws the hulls together
 
     def set(self, **values: float) -> Lane:
         """Set rows of the state or of the parameters."""
@@ -87,13 +88,14 @@ class Lane:
         return self
 
     def without(self, *kinds: str) -> Lane:
-        """Switch kinds of load off: `water`, `air`, `damping` of line and fender, `friction`, `added` mass."""
+        """Switch kinds of load off: `water`, `air`, `damping` of line and fender, `friction`, `weight` of the line, `added` mass."""
         rows = {
             "water": ("barge_cross_flow", "barge_surge_linear", "barge_surge_quadratic", "tug_cross_flow",
                       "tug_surge_linear", "tug_surge_quadratic", "tug_roll_damping"),
             "air": ("barge_wind_lateral", "barge_wind_frontal", "tug_wind_lateral", "tug_wind_frontal"),
             "damping": ("line_loss_time", "fender_loss_time"),
             "friction": ("fender_friction",),
+            "weight": ("line_sag", "line_sag_tension"),
             "added": ("tug_sway_added_mass", "tug_surge_added_mass"),
         }  # fmt: skip
         return self.set(**{row: 0.0 for kind in kinds for row in rows[kind]})

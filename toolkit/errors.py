@@ -34,14 +34,15 @@ class Problem:
     remedy: str = ""
 
     def __str__(self) -> str:
-        text = f"{self.where}: {self.what}"
+        statement = f"{self.where}: {self.what}"
         if self.why:
-            text += f": {self.why.rstrip('.')}."
-        elif not text.endswith("."):
-            text += "."
-        if self.remedy:
-            text += f" {self.remedy.rstrip('.')}."
-        return text
+            statement = f"{statement.rstrip('.')}: {self.why}"
+        return " ".join(_closed(text) for text in (statement, self.remedy) if text)
+
+
+def _closed(sentence: str) -> str:
+    """Sentence with its stop, unless it closes with one of its own."""
+    return sentence if sentence.endswith((".", "!", "?")) else f"{sentence}."
 
 
 class TowageError(Exception):

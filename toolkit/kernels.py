@@ -18,7 +18,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-__all__ = ["cache_folder", "compiled", "kernel", "source_hash"]
+__all__ = ["cache_folder", "cache_root", "compiled", "kernel", "source_hash"]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -60,18 +60,21 @@ def source_hash(parts: tuple[str, ...] = COMPILED_PARTS) -> str:
     return digest.hexdigest()[:16]
 
 
-def cache_folder() -> Path:
-    """Folder of the compiled kernels, readable by its owner alone.
+def cache_root() -> Path:
+    """Folder of all that this package keeps on a machine; it need not be there yet.
 
-    ``TOWAGE_CACHE_DIR`` overrides the default, ``$XDG_CACHE_HOME`` or
-    ``~/.cache``, and is where tests keep their own.
+    ``TOWAGE_CACHE_DIR`` overrides the default, ``towage-envelope`` below
+    ``$XDG_CACHE_HOME`` or ``~/.cache``.
     """
     root = os.environ.get("TOWAGE_CACHE_DIR")
     if root:
-        base = Path(root)
-    else:
-        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "towage-envelope"
-    folder = base / f"kernels-{source_hash()}"
+        return Path(root)
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "towage-envelope"
+
+
+def cache_folder() -> Path:
+    """Folder of the compiled kernels below :func:`cache_root`, readable by its owner alone."""
+    folder = cache_root() / f"kernels-{source_hash()}"
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     folder.chmod(0o700)
     return folder

@@ -12,7 +12,6 @@ import xarray as xr
 from tests.fake_engine import KNOT, TONNE_FORCE, samples_of, study_of
 from toolkit.errors import StudyError
 from toolkit.execution.attributes import RESULT_NAMES
-from toolkit.execution.channels import CHANNELS
 from toolkit.execution.distinct import evaluate_distinct
 from toolkit.execution.export import export_csv, export_netcdf
 from toolkit.execution.history import history
@@ -20,6 +19,7 @@ from toolkit.execution.records import evaluate
 from toolkit.execution.runner import run_study
 from toolkit.motion.engine import evaluate_columns
 from toolkit.quantities import Outcome
+from toolkit.quantities.channels import CHANNELS
 
 AXES = {
     "bollard_pull": np.array([12.0, 30.0]) * TONNE_FORCE,

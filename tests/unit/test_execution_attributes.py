@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from toolkit.execution.attributes import RESULT_NAMES, flag_words, result_attributes, result_type
-from toolkit.execution.channels import CHANNELS
 from toolkit.quantities import REGISTER, Outcome, RangeFlag
+from toolkit.quantities.channels import CHANNELS
 from toolkit.quantities.units import format_value
 
 

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.fake_engine import evaluate, study_of
-from toolkit.execution.distinct import MAYBE_UNUSED, distinct_columns, evaluate_distinct
+from toolkit.execution.distinct import distinct_columns, evaluate_distinct
 from toolkit.quantities import INPUTS
+from toolkit.study.unused import MAYBE_UNUSED
 
 
 def table(**axes: Any) -> dict[str, Any]:

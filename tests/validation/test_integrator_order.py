@@ -56,7 +56,7 @@ def state_after(prepared: Prepared, steps: int, pull: float) -> Array:
     taut = []
     for _ in range(TICKS):
         lanes.integrate()
-        taut.append(lanes.report[REPORT_ROW.tension, 0] > 0.0)
+        taut.append(lanes.report[REPORT_ROW.tension, 0] > lanes.parameters[PARAMETER_ROW.line_slack, 0])
     assert all(taut) if pull > 0.0 else not any(taut)
     return lanes.state[:, 0].copy()
 

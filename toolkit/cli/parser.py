@@ -6,7 +6,7 @@ import argparse
 import textwrap
 
 from toolkit.cli import verbs
-from toolkit.execution.provenance import CAUTIONS
+from toolkit.quantities.wording import CAUTIONS
 
 __all__ = ["build_parser"]
 

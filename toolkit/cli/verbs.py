@@ -30,21 +30,23 @@ def check(options: Namespace) -> None:
         return
     if options.study is None:
         _refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
-    from toolkit.execution.provenance import CAUTIONS
+    from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
+    from toolkit.quantities.wording import CAUTIONS
     from toolkit.study import load_study
     from toolkit.study.summary import summary
 
-    rate = last_rate()
     study = load_study(options.study)
-    print(summary(study, cases_per_second=rate.cases_per_second if rate else None, cautions=CAUTIONS))
+    rate = last_rate()
+    holds = rate is not None and rate.model_hash == current_model().hash
+    print(summary(study, cases_per_second=rate.cases_per_second if rate else None, rate_holds=holds, cautions=CAUTIONS))
 
 
 def run(options: Namespace) -> None:
     """Run a study into its store."""
     from toolkit.execution.layout import default_store
-    from toolkit.execution.provenance import CAUTIONS
     from toolkit.execution.runner import run_study
+    from toolkit.quantities.wording import CAUTIONS
     from toolkit.study import load_study
 
     if options.serial and options.scheduler:

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.quantities import INPUTS, Quantity
-from toolkit.study.unused import UNUSED_AT_REST, UNUSED_BY_MANOEUVRE
+from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
-__all__ = ["MAYBE_UNUSED", "Columns", "Evaluator", "distinct_columns", "evaluate_distinct"]
+__all__ = ["Columns", "Evaluator", "distinct_columns", "evaluate_distinct"]
 
 Columns = dict[str, NDArray[Any]]
 """One array a name, each of shape (n_case,)."""
@@ -19,18 +19,12 @@ Columns = dict[str, NDArray[Any]]
 Evaluator = Callable[[Columns], Columns]
 """What turns columns of inputs into columns of outcomes."""
 
-MAYBE_UNUSED: frozenset[str] = frozenset(
-    name for group in (UNUSED_BY_MANOEUVRE, UNUSED_AT_REST) for names in group.values() for name in names
-)
-"""Inputs along which cases may be identical."""
-
 
 def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
     """Reduce a table of cases to those that differ in something they use.
 
-    Inputs that a case does not use are set to their defaults: the line of a
-    push, the push station of a pull, the direction and gusts of no wind, the
-    direction of no current. Then equal rows are merged.
+    Inputs that a case does not use, by `toolkit.study.unused`, are set to
+    their defaults. Then equal rows are merged.
 
     Parameters
     ----------
@@ -51,8 +45,8 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
         rows = manoeuvre == words.index(word)
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
-    for cause, names in UNUSED_AT_REST.items():
-        rows = used[cause] == 0.0
+    for (cause, value), names in UNUSED_AT_VALUE.items():
+        rows = used[cause] == value
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
 

@@ -12,10 +12,10 @@ import numpy as np
 
 from toolkit.errors import Problem, StudyError
 from toolkit.execution.attributes import flag_attributes, quantity_attributes
-from toolkit.execution.channels import CHANNELS
 from toolkit.execution.distinct import Columns
 from toolkit.execution.provenance import provenance
 from toolkit.quantities import INPUTS, Outcome
+from toolkit.quantities.channels import CHANNELS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -42,7 +42,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
     Returns
     -------
     xarray.Dataset
-        Channels along ``time`` (see `toolkit.execution.channels.CHANNELS`),
+        Channels along ``time`` (see `toolkit.quantities.channels.CHANNELS`),
         ``phase`` with flag meanings; the case's inputs as scalar coordinates;
         facts of the case and its outcomes as attributes, in the units of
         datasets, ``outcome`` as a word.

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.execution.attributes import SCHEMA, SCHEMA_VERSION
-from toolkit.execution.distinct import MAYBE_UNUSED, Evaluator
+from toolkit.execution.distinct import Evaluator
 from toolkit.execution.provenance import provenance
 from toolkit.quantities import INPUTS
+from toolkit.study.unused import MAYBE_UNUSED
 
 if TYPE_CHECKING:
     from toolkit.study import Study

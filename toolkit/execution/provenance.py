@@ -12,10 +12,10 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from toolkit.quantities.wording import CAUTIONS, DIRECTIONS
+
 __all__ = [
-    "CAUTIONS",
     "CONVENTIONS",
-    "DIRECTIONS",
     "DISTRIBUTION",
     "commit",
     "package_versions",
@@ -26,22 +26,6 @@ __all__ = [
 
 DISTRIBUTION = "towage-envelope"
 CONVENTIONS = "CF-1.11"
-
-CAUTIONS = (
-    "Screening aid only: outcomes of a reduced-order model that nobody has checked against a particular tug, barge or "
-    "basin. "
-    "Girting: a line or a barge that leads across a tug can capsize her in seconds. "
-    "Snap-back: a parting line recoils with the energy stored in it; nobody belongs in its way. "
-    "Local rules, class, pilots and licensed practice come first."
-)
-"""Text that goes with every dataset, and onto whatever shows a decision."""
-
-DIRECTIONS = (
-    "Bearings and headings are true, in degrees clockwise from north. Wind comes FROM wind_from; current runs TO "
-    "current_to. Angles turned and rates of turn are positive the way round that was ordered. Heel is positive with "
-    "starboard down."
-)
-"""The conventions of direction in datasets."""
 
 PACKAGES = ("numpy", "numba", "scipy", "xarray", "zarr", "dask", "netCDF4", "pandas", "pint")
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import uuid
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
 from toolkit.execution.provenance import timestamp
+from toolkit.kernels import cache_root
 
 __all__ = ["Rate", "last_rate", "record_rate"]
 
@@ -64,7 +63,7 @@ def record_rate(seconds_per_case: list[float], *, cases: int, workers: int, mode
         model_hash=model_hash,
         recorded=timestamp(),
     )
-    file = _file()
+    file = cache_root() / FILE
     partial = file.with_name(f"{FILE}.{uuid.uuid4().hex[:8]}.partial")
     with contextlib.suppress(OSError):
         file.parent.mkdir(parents=True, exist_ok=True)
@@ -75,12 +74,6 @@ def record_rate(seconds_per_case: list[float], *, cases: int, workers: int, mode
 def last_rate() -> Rate | None:
     """Rate of the last run on this machine, or None if there was none that can be read."""
     try:
-        return Rate(**json.loads(_file().read_text(encoding="utf-8")))
+        return Rate(**json.loads((cache_root() / FILE).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
         return None
-
-
-def _file() -> Path:
-    root = os.environ.get("TOWAGE_CACHE_DIR")
-    base = Path(root) if root else Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "towage-envelope"
-    return base / FILE

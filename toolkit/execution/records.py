@@ -45,12 +45,12 @@ class _TableOfCases(Study):
 
 
 def _interplay(columns: Columns, count: int) -> list[Problem]:
-    """Inputs that are each in range and do not go together; being aground is an outcome, not a problem."""
+    """Inputs that are each in range and do not go together; ending before the start is an outcome, not a problem."""
     table = _TableOfCases(
         title="", source="table of cases", axes=(), fixed={}, table=columns,
         design=Design(kind="latin_hypercube", samples=count),
     )  # fmt: skip
-    return [problem for problem in interplay_problems(table) if not problem.where.endswith("water_depth")]
+    return interplay_problems(table)
 
 
 def evaluate(
@@ -157,7 +157,7 @@ def _read(cases: Any) -> Columns:
                 Problem(
                     where="table of cases",
                     what=f"{name} is not an input",
-                    remedy=f"Did you mean {near[0]}?" if near else "`towage check --inputs` lists them",
+                    remedy=f"Did you mean {near[0]}?" if near else "`towage check --keys` lists them",
                 )
             )
     lengths = {name: len(values) for name, values in known.items() if values.ndim}

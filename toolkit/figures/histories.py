@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.execution.channels import CHANNELS
 from toolkit.figures.reading_history import channel, fact, history_caption, outcome_name, phase_spans
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet
 from toolkit.findings.display import to_display
 from toolkit.findings.limits import limits_of
 from toolkit.motion.phases import Phase
+from toolkit.quantities.channels import CHANNELS
 from toolkit.quantities.units import to_user_unit, user_label
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from toolkit.errors import Problem, StudyError
-from toolkit.execution.provenance import CAUTIONS, DIRECTIONS
+from toolkit.quantities.wording import CAUTIONS, DIRECTIONS
 
 if TYPE_CHECKING:
     import xarray as xr

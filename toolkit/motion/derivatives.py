@@ -11,7 +11,7 @@ from toolkit.kernels import kernel
 from toolkit.loads.drives import direction_share, drive_force, slew_rate, spool_rate, wash_share
 from toolkit.loads.heel import righting_lever
 from toolkit.loads.scalars import clip, cosine_of_heel, sine_of_heel
-from toolkit.loads.spring import one_sided_spring
+from toolkit.loads.towline import line_tension
 from toolkit.motion.contact import touch
 from toolkit.motion.hulls import water_on_barge, water_on_tug, wind_on_barge, wind_on_tug
 from toolkit.motion.layout import ORDER, REPORT, STATE, P
@@ -127,8 +127,14 @@ def derivatives(
     rate = line_north * (barge_north - sb * tow_b * rb - (ct * point_ahead - st * point_side)) + line_east * (
         barge_east + cb * tow_b * rb - (st * point_ahead + ct * point_side)
     )
-    tension = one_sided_spring(
-        reach - p[P.line_length + k], rate, p[P.line_stiffness + k], p[P.line_loss_time + k], p[P.line_fade + k]
+    tension = line_tension(
+        reach - p[P.line_length + k],
+        rate,
+        p[P.line_stiffness + k],
+        p[P.line_loss_time + k],
+        p[P.line_fade + k],
+        p[P.line_sag + k],
+        p[P.line_sag_tension + k],
     )
     pull_ahead = tension * (ct * line_north + st * line_east)
     pull_side = tension * (ct * line_east - st * line_north)

@@ -207,6 +207,9 @@ class Parameters(NamedTuple):
     line_stiffness: Column
     line_loss_time: Column
     line_fade: Column
+    line_sag: Column
+    line_sag_tension: Column
+    line_slack: Column
     line_breaking: Column
     tug_towing_x: Column
     tug_towing_height: Column

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from math import isfinite, sqrt
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
-from toolkit.motion.helm import pose
 from toolkit.motion.layout import LANES, MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.swing_pull import lead_angles
 from toolkit.motion.phases import ENDED, SHIFT, TAKE_WEIGHT
 from toolkit.quantities import Outcome
 
-__all__ = ["TICK", "WINDOW", "note_step", "note_tick"]
+__all__ = ["DEEPEST_OVERLAP", "TICK", "TUG_SHARE", "WINDOW", "gaps", "note_step", "note_tick"]
+
+N = TypeVar("N", float, NDArray[np.float64])
 
 TICK = 0.5
 """Interval between two entries of the log [s]."""
@@ -25,6 +27,8 @@ TAUT_SHARE = 0.02
 """Tension over breaking load above which the line's lead counts; judgement."""
 DEEPEST_OVERLAP = 1.5
 """Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
+TUG_SHARE = 0.95
+"""Share of the tug's length and beam that her rectangle has, for her ends are rounded; judgement, spread 0.85 to 1."""
 
 COMPLETED = int(Outcome.completed)
 NOT_STEADY = int(Outcome.not_steady)
@@ -76,22 +80,48 @@ def swept_square(north: float, east: float, cosine: float, sine: float, half_len
 
 
 @kernel
-def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int, allowed: float) -> bool:
-    """Whether the rectangles of tug and barge overlap by more than a length [m] (separating axes)."""
-    x, y, _ = pose(s, p, k)
-    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
-    ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
+def gaps(north: N, east: N, cb: N, sb: N, ct: N, st: N, hl: N, hb: N, tl: N, tb: N) -> tuple[N, N, N, N]:
+    """Gap [m] between two rectangles along each of their axes; they overlap where all four are negative.
+
+    Parameters
+    ----------
+    north, east : float or ndarray
+        Centre of the second from that of the first [m].
+    cb, sb, ct, st : float or ndarray
+        Cosine and sine of the heading of the first, and of the second.
+    hl, hb, tl, tb : float or ndarray
+        Half-length and half-beam of the first, and of the second [m].
+
+    Returns
+    -------
+    tuple of four float or ndarray
+        Along and across the first, along and across the second (theorem of the separating axis).
+    """
     c, sn = abs(ct * cb + st * sb), abs(st * cb - ct * sb)
-    hl, hb = p[P.barge_half_length + k] - allowed, p[P.barge_half_beam + k] - allowed
-    tl, tb = 0.95 * p[P.tug_half_length + k], 0.95 * p[P.tug_half_beam + k]
-    north, east = s[STATE.tug_north + k] - s[STATE.barge_north + k], s[STATE.tug_east + k] - s[STATE.barge_east + k]
-    along, across = abs(ct * north + st * east), abs(ct * east - st * north)
-    return bool(
-        abs(x) < hl + tl * c + tb * sn
-        and abs(y) < hb + tl * sn + tb * c
-        and along < tl + hl * c + hb * sn
-        and across < tb + hl * sn + hb * c
+    return (
+        abs(cb * north + sb * east) - (hl + tl * c + tb * sn),
+        abs(cb * east - sb * north) - (hb + tl * sn + tb * c),
+        abs(ct * north + st * east) - (tl + hl * c + hb * sn),
+        abs(ct * east - st * north) - (tb + hl * sn + hb * c),
     )
+
+
+@kernel
+def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int, allowed: float) -> bool:
+    """Whether the rectangles of tug and barge overlap by more than a length [m]."""
+    a, b, c, d = gaps(
+        s[STATE.tug_north + k] - s[STATE.barge_north + k],
+        s[STATE.tug_east + k] - s[STATE.barge_east + k],
+        s[STATE.barge_cosine + k],
+        s[STATE.barge_sine + k],
+        s[STATE.tug_cosine + k],
+        s[STATE.tug_sine + k],
+        p[P.barge_half_length + k] - allowed,
+        p[P.barge_half_beam + k] - allowed,
+        TUG_SHARE * p[P.tug_half_length + k],
+        TUG_SHARE * p[P.tug_half_beam + k],
+    )
+    return bool(a < 0.0 and b < 0.0 and c < 0.0 and d < 0.0)
 
 
 @kernel
@@ -108,7 +138,7 @@ def note_line(
     three = m[MEMORY.window_total + k] / WINDOW
     if three > m[MEMORY.peak_window + k]:
         m[MEMORY.peak_window + k] = three
-    taut = tension > 0.0
+    taut = tension > p[P.line_slack + k]
     if taut and m[MEMORY.first_taut + k] < 0.0:
         m[MEMORY.first_taut + k] = m[MEMORY.time + k]
     if m[MEMORY.first_taut + k] >= 0.0 and m[MEMORY.time_to_turn + k] < 0.0:

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.motion.crew import OPPOSED_SHARE
-from toolkit.motion.layout import State
+from toolkit.motion.layout import PARAMETER_ROW, STATE_ROW, State
+from toolkit.motion.log import DEEPEST_OVERLAP, TUG_SHARE, gaps
 
-__all__ = ["start_of"]
+__all__ = ["overlap_at_start", "start_of"]
 
 Array = NDArray[np.float64]
 
@@ -85,3 +86,35 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
     }
     nothing = np.zeros(size)
     return np.stack([np.broadcast_to(values.get(name, nothing), size) for name in State._fields])
+
+
+def overlap_at_start(parameters: Array, initial: Array) -> NDArray[np.bool_]:
+    """Cases in which the hulls of tug and barge overlap where they start, and which end as collided at once.
+
+    Parameters
+    ----------
+    parameters : ndarray, shape (rows of parameters, n)
+        As `toolkit.motion.prepare.prepare` gives them.
+    initial : ndarray, shape (rows of state, n)
+        State at the start.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+        By the rule of `toolkit.motion.log`, which ends a case.
+    """
+    p, s = parameters, initial
+    allowed = np.where(p[PARAMETER_ROW.pushing] > 0.0, DEEPEST_OVERLAP, 0.0)
+    found = gaps(
+        s[STATE_ROW.tug_north] - s[STATE_ROW.barge_north],
+        s[STATE_ROW.tug_east] - s[STATE_ROW.barge_east],
+        s[STATE_ROW.barge_cosine],
+        s[STATE_ROW.barge_sine],
+        s[STATE_ROW.tug_cosine],
+        s[STATE_ROW.tug_sine],
+        p[PARAMETER_ROW.barge_half_length] - allowed,
+        p[PARAMETER_ROW.barge_half_beam] - allowed,
+        TUG_SHARE * p[PARAMETER_ROW.tug_half_length],
+        TUG_SHARE * p[PARAMETER_ROW.tug_half_beam],
+    )
+    return np.logical_and.reduce([gap < 0.0 for gap in found])

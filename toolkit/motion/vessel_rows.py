@@ -19,6 +19,7 @@ from toolkit.particulars import (
     friction_polynomial,
     height_factor,
     line_stiffness,
+    line_weight,
     ram_coefficient,
     slew_rate,
     spool_rate,
@@ -35,6 +36,8 @@ Array = NDArray[np.float64]
 
 FENDER_COMPRESSION = 0.25
 """Compression of the fender at the tug's bollard pull [m]; judgement, spread 0.1 to 0.5."""
+SLACK_SHARE = 0.002
+"""Tension over breaking load below which a line counts as slack, though its weight pulls; judgement."""
 SIDE_SHARE = 0.02
 """Side force of line or barge over bollard pull above which heel counts as toward or away from it; judgement."""
 FENDER_LOSS_TIME = 0.05
@@ -156,10 +159,15 @@ def line_rows(
 ) -> dict[str, Array]:  # fmt: skip
     """Rows of the towline; no stiffness where the tug pushes."""
     code = c["line_material"].astype(np.int64)
+    stiffness = np.where(pushing, 0.0, line_stiffness(mbl, code, c["line_length"]))
+    sag = np.where(pushing, 0.0, line_weight(mbl, code) ** 2 * c["line_length"] ** 3 / 24.0)
     loss = np.array([material.loss_time.value for material in MATERIALS])
     return {
         "line_length": c["line_length"],
-        "line_stiffness": np.where(pushing, 0.0, line_stiffness(mbl, code, c["line_length"])),
+        "line_stiffness": stiffness,
+        "line_sag": sag,
+        "line_sag_tension": np.cbrt(stiffness * sag),
+        "line_slack": SLACK_SHARE * mbl,
         "line_loss_time": loss[code],
         "line_fade": stretch_fade(code, c["line_length"]),
         "line_breaking": np.where(pushing, np.inf, mbl),

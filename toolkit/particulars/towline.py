@@ -177,8 +177,8 @@ def sag_matters(mbl: Numbers, material_code: int | NDArray[np.int64], length: Nu
     -----
     :math:`k_G = 12 T^3 / ((w L)^2 L)`, the form quoted from DNV-RP-H103 (second
     hand), is the small-sag limit of the catenary. A short harbour line hangs in
-    air, so w is the weight in air, which is the heavier assumption. The model
-    of the line has no sag; the flag says where that is wrong.
+    air, so w is the weight in air, which is the heavier assumption. The line's
+    tension has the sag in it, as a parabola; the flag says where it tells.
     """
     tension = SAG_TENSION_SHARE * as_array(mbl)
     long = as_array(length)

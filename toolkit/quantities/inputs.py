@@ -129,7 +129,7 @@ BARGE = (
 
 TOWLINE = (
     _number("towline", "line_length", "towline length", "m", "m", (3.0, 400.0), 15.0,
-            "Length paid out, fairlead to fairlead.", "shorter lines bring the hulls together; longer ones need the sag, not modelled yet"),
+            "Length paid out, fairlead to fairlead.", "shorter lines bring the hulls together; longer ones belong to the open sea"),
     _choice("towline", "line_material", "towline material", ("hmpe", "polyester", "nylon", "steel"),
             "Material, which sets stretch and damping."),
     _number("towline", "line_mbl", "towline minimum breaking load", "N", "tonne_force",

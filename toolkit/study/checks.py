@@ -10,18 +10,23 @@ from toolkit.errors import Problem
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import format_value
 from toolkit.study.combinations import combinations
-from toolkit.study.hull_checks import hull_problems, hull_warnings
+from toolkit.study.hull_checks import hull_problems, hull_warnings, start_problems
 from toolkit.study.study import Study
-from toolkit.study.unused import UNUSED_AT_REST, UNUSED_BY_MANOEUVRE
+from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
-__all__ = ["interplay_problems", "study_warnings"]
+__all__ = ["interplay_problems", "study_problems", "study_warnings"]
 
 ORDER_RASTER = 0.5
 """Raster of orders and of the steady condition [s]; see the step rule of the engine."""
 
 
 def interplay_problems(study: Study) -> list[Problem]:
-    """Problems of inputs that are each in range and do not go together.
+    """Problems of inputs that are each in range and do not go together; as for :func:`study_problems`."""
+    return [*_raster_problems(study), *_delay_problems(study), *hull_problems(study)]
+
+
+def study_problems(study: Study) -> list[Problem]:
+    """Everything for which a study cannot be run, or need not be.
 
     Parameters
     ----------
@@ -33,7 +38,7 @@ def interplay_problems(study: Study) -> list[Problem]:
     list of Problem
         Empty if the study can be run.
     """
-    return [*_raster_problems(study), *_delay_problems(study), *hull_problems(study)]
+    return interplay_problems(study) or start_problems(study)
 
 
 def _where(study: Study, name: str) -> str:
@@ -75,18 +80,7 @@ def _delay_problems(study: Study) -> list[Problem]:
 
 
 def study_warnings(study: Study) -> list[str]:
-    """What a user should know before running a study that can be run.
-
-    Parameters
-    ----------
-    study : Study
-        A checked study.
-
-    Returns
-    -------
-    list of str
-        Sentences; empty if there is nothing to say.
-    """
+    """What a user should know before running a checked study, in sentences."""
     return [*study.notes, *_design_warnings(study), *_idle_inputs(study), *_idle_limits(study), *hull_warnings(study)]
 
 
@@ -118,23 +112,25 @@ def _idle_inputs(study: Study) -> list[str]:
             found.append(f"{name} is swept and has no effect: every case is {where[0]}.")
         else:
             found.append(f"{name} is swept and has no effect where manoeuvre is {where[0]}: those cases repeat.")
-    for cause, names in UNUSED_AT_REST.items():
-        still = combinations(study, [cause])[cause] == 0.0
+    for (cause, value), names in UNUSED_AT_VALUE.items():
+        idle_everywhere = (combinations(study, [cause])[cause] == value).all()
         for name in names:
-            if study.axis(name) is not None and still.all():
-                found.append(f"{name} is swept and has no effect: {cause} is 0 in every case.")
-    if study.axis("athwart_band") is not None:
-        share = combinations(study, ["athwart_thrust_share"])["athwart_thrust_share"]
-        if (share == 1.0).all():
-            found.append("athwart_band is swept and has no effect: athwart_thrust_share is 1 in every case.")
+            if study.axis(name) is not None and idle_everywhere:
+                found.append(f"{name} is swept and has no effect: {cause} is {value:g} in every case.")
+    if not _basin_given(study):
+        for name in ("start_north", "start_east"):
+            if study.axis(name) is not None:
+                found.append(f"{name} is swept and has no effect: environment.basin_radius is not given.")
     return found
+
+
+def _basin_given(study: Study) -> bool:
+    radius = study.fixed.get("basin_radius", 0.0)
+    return not (isinstance(radius, float) and math.isnan(radius))
 
 
 def _idle_limits(study: Study) -> list[str]:
     """Limits that can never bind."""
-    found = []
-    if study.limits.room_to_edge is not None and study.axis("basin_radius") is None:
-        radius = study.fixed["basin_radius"]
-        if isinstance(radius, float) and math.isnan(radius):
-            found.append("The limit room_to_edge has no effect: environment.basin_radius is not given.")
-    return found
+    if study.limits.room_to_edge is not None and not _basin_given(study):
+        return ["The limit room_to_edge has no effect: environment.basin_radius is not given."]
+    return []

@@ -16,7 +16,7 @@ __all__ = ["combinations"]
 MOST_COMBINATIONS = 100_000
 
 
-def combinations(study: Study, names: Iterable[str]) -> dict[str, NDArray[Any]]:
+def combinations(study: Study, names: Iterable[str], most: int = MOST_COMBINATIONS) -> dict[str, NDArray[Any]]:
     """Columns over every combination of some inputs that the study holds.
 
     Parameters
@@ -25,22 +25,24 @@ def combinations(study: Study, names: Iterable[str]) -> dict[str, NDArray[Any]]:
         On a grid all other axes are held at their first level.
     names : iterable of str
         Inputs that matter to the caller.
+    most : int
+        Combinations beyond which an even selection of them is taken.
 
     Returns
     -------
     dict of str to ndarray
         Every input, shape (n,); each combination stands for the same number
-        of cases. Beyond 100,000 combinations an even selection of them.
+        of cases.
     """
     wanted = set(names)
     if not study.design.is_grid:
-        return study.columns(_selection(study.size))
+        return study.columns(_selection(study.size, most))
     lengths = tuple(len(axis) if axis.name in wanted else 1 for axis in study.axes)
-    places = np.unravel_index(_selection(math.prod(lengths)), lengths) if lengths else ()
+    places = np.unravel_index(_selection(math.prod(lengths), most), lengths) if lengths else ()
     return study.columns(np.ravel_multi_index(places, study.shape) if lengths else 0)
 
 
-def _selection(count: int) -> NDArray[np.int64]:
-    if count <= MOST_COMBINATIONS:
+def _selection(count: int, most: int) -> NDArray[np.int64]:
+    if count <= most:
         return np.arange(count, dtype=np.int64)
-    return np.unique(np.linspace(0, count - 1, MOST_COMBINATIONS).astype(np.int64))
+    return np.unique(np.linspace(0, count - 1, most).astype(np.int64))

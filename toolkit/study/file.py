@@ -37,12 +37,7 @@ def load_study(path: str | os.PathLike[str]) -> Study:
     Returns
     -------
     Study
-        Checked and complete.
-
-    Raises
-    ------
-    StudyError
-        With every problem found.
+        As for :func:`parse_study`, errors likewise.
     """
     file = Path(path)
     try:
@@ -84,7 +79,7 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
     StudyError
         With every problem found.
     """
-    from toolkit.study.checks import interplay_problems
+    from toolkit.study.checks import study_problems
     from toolkit.study.tables import DesignTable, RunTable, TopKeys, nearest, validated
 
     try:
@@ -149,7 +144,7 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
                     remedy="Take fewer values, or samples with [design] kind = 'sobol'")
         )  # fmt: skip
     elif not problems:
-        problems.extend(interplay_problems(study))
+        problems.extend(study_problems(study))
     if problems:
         raise StudyError(problems)
     return study

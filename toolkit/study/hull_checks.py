@@ -1,4 +1,4 @@
-"""Checks of the vessels of a study: do their particulars belong together, do they float."""
+"""Checks of the vessels of a study: do their particulars belong together, do they float, do they lie clear."""
 
 from __future__ import annotations
 
@@ -11,11 +11,19 @@ from toolkit.quantities import INPUTS
 from toolkit.study.combinations import combinations
 from toolkit.study.study import Study
 
-__all__ = ["hull_problems", "hull_warnings"]
+__all__ = ["START_INPUTS", "hull_problems", "hull_warnings", "start_problems"]
 
 BARGE_INPUTS = tuple(name for name, quantity in INPUTS.items() if quantity.section == "barge")
 TUG_INPUTS = tuple(name for name, quantity in INPUTS.items() if quantity.section == "tug")
 WATER = ("water_depth", "water_density")
+START_INPUTS = (
+    "displacement", "barge_length", "barge_beam", "bollard_pull", "tug_type", "tug_length", "tug_beam", "line_length",
+    "manoeuvre", "tug_attitude", "working_end", "lead_angle", "push_station",
+)  # fmt: skip
+"""Inputs that decide how the hulls lie to each other at the start."""
+MOST_STARTS = 4000
+"""Starts that are looked at: `towage check` answers at once."""
+TOO_SHORT = "the line is too short for the barge's beam and the tug's length"
 
 
 def _barges(study: Study) -> tuple[Barge, NDArray[np.float64]]:
@@ -42,8 +50,17 @@ def _tugs(study: Study) -> tuple[Tug, NDArray[np.float64]]:
     return tug, c["water_depth"]
 
 
+def _overlaps(study: Study) -> NDArray[np.bool_]:
+    """Whether tug and barge overlap at the start, for an even selection of what decides it."""
+    from toolkit.motion.prepare import prepare
+    from toolkit.motion.start import overlap_at_start
+
+    prepared = prepare(combinations(study, START_INPUTS, MOST_STARTS))
+    return overlap_at_start(prepared.parameters, prepared.initial)
+
+
 def hull_problems(study: Study) -> list[Problem]:
-    """Problems of vessels that no case of a study can be run with.
+    """Particulars that do not belong together in any case.
 
     Parameters
     ----------
@@ -53,14 +70,25 @@ def hull_problems(study: Study) -> list[Problem]:
     Returns
     -------
     list of Problem
-        Particulars that do not belong together in any case, and a study in
-        which every case is aground.
+        Empty if there is nothing to say.
+    """
+    barge, _ = _barges(study)
+    tug, _ = _tugs(study)
+    return [
+        *(misfit.problem(f"{study.source}: barge") for misfit in barge_problems(barge)),
+        *(misfit.problem(f"{study.source}: tug") for misfit in tug_problems(tug)),
+    ]
+
+
+def start_problems(study: Study) -> list[Problem]:
+    """Reasons for which every case of a study would end before it begins: aground, or overlapping hulls.
+
+    Parameters and what is returned are as for :func:`hull_problems`. In a table
+    of cases these are outcomes and no problems.
     """
     problems: list[Problem] = []
     barge, barge_depth = _barges(study)
     tug, tug_depth = _tugs(study)
-    problems += [misfit.problem(f"{study.source}: barge") for misfit in barge_problems(barge)]
-    problems += [misfit.problem(f"{study.source}: tug") for misfit in tug_problems(tug)]
     for name, draught, depth in (("barge", barge.draught, barge_depth), ("tug", tug.draught, tug_depth)):
         if not problems and np.all(draught >= depth):
             problems.append(
@@ -69,36 +97,34 @@ def hull_problems(study: Study) -> list[Problem]:
                         why=f"her draught is {draught.min():.3g} m or more",
                         remedy="Give more water, or a smaller hull")
             )  # fmt: skip
+    if _overlaps(study).all():
+        length = combinations(study, ["line_length"])["line_length"].max()
+        problems.append(
+            Problem(where=f"{study.source}: towline.line_length",
+                    what=f"line_length = {length:.3g} m at most: in every case tug and barge overlap at the start",
+                    why=TOO_SHORT,
+                    remedy="Give a longer line, or a smaller tug")
+        )  # fmt: skip
     return problems
 
 
 def hull_warnings(study: Study) -> list[str]:
-    """Cases that are aground or outside the family of their vessel.
-
-    Parameters
-    ----------
-    study : Study
-        A checked study.
-
-    Returns
-    -------
-    list of str
-        Sentences; empty if there is nothing to say.
-    """
+    """Cases that end before they begin, or are outside the family of their vessel, in sentences."""
     found: list[str] = []
     barge, barge_depth = _barges(study)
     tug, tug_depth = _tugs(study)
     ashore = "is aground before the start: the outcome is `aground`"
     extrapolated = "is outside the sizes that her family was drawn up for: extrapolated, and flagged"
     for name, mask, what in (
-        ("barge", barge.draught >= barge_depth, ashore),
-        ("tug", tug.draught >= tug_depth, ashore),
-        ("barge", barge.out_of_family, extrapolated),
-        ("tug", tug.out_of_family, extrapolated),
+        ("the barge", barge.draught >= barge_depth, ashore),
+        ("the tug", tug.draught >= tug_depth, ashore),
+        ("the barge", barge.out_of_family, extrapolated),
+        ("the tug", tug.out_of_family, extrapolated),
+        ("tug and barge", _overlaps(study), f"overlap where they start: {TOO_SHORT}; the outcome is `collided`"),
     ):
         share = float(np.mean(mask))
         if share > 0.0:
-            found.append(f"In {_share(share)} of the cases the {name} {what}.")
+            found.append(f"In {_share(share)} of the cases {name} {what}.")
     return found
 
 

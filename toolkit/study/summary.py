@@ -28,7 +28,7 @@ def estimated_bytes(study: Study) -> int:
     return study.size * (8 * (len(OUTCOMES) + len(DERIVED) - 2) + BYTES_OF_CODES)
 
 
-def summary(study: Study, *, cases_per_second: float | None = None, cautions: str = "") -> str:
+def summary(study: Study, *, cases_per_second: float | None = None, rate_holds: bool = True, cautions: str = "") -> str:
     """Text of what will run.
 
     Parameters
@@ -37,6 +37,8 @@ def summary(study: Study, *, cases_per_second: float | None = None, cautions: st
         A checked study.
     cases_per_second : float, optional
         Rate of the last run on this machine.
+    rate_holds : bool
+        Whether that run was of the model as it is now; else no time is told.
     cautions : str
         Text that goes with every decision.
 
@@ -61,7 +63,7 @@ def summary(study: Study, *, cases_per_second: float | None = None, cautions: st
     ]
     lines += ["", "Limits for the findings:", *(_table(limits) or ["  none"])]
     lines += ["", f"Results: {_size(estimated_bytes(study))} before compression"]
-    lines += [f"Time: {_time(study, cases_per_second)}"]
+    lines += [f"Time: {_time(study, cases_per_second, rate_holds)}"]
     warnings = study_warnings(study)
     if warnings:
         lines += ["", "Warnings:", *(f"  - {warning}" for warning in warnings)]
@@ -108,9 +110,11 @@ def _size(count: int) -> str:
     return f"about {count} bytes"
 
 
-def _time(study: Study, cases_per_second: float | None) -> str:
+def _time(study: Study, cases_per_second: float | None, rate_holds: bool) -> str:
     if not cases_per_second or not math.isfinite(cases_per_second) or cases_per_second <= 0.0:
         return "unknown until a first run on this machine"
+    if not rate_holds:
+        return "unknown: the last run on this machine was of another version of the model"
     seconds = study.size / cases_per_second
     basis = f"at the {float(f'{cases_per_second:.3g}'):g} cases a second of the last run here"
     for unit, factor in (("h", 3600.0), ("min", 60.0)):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from toolkit.quantities import Quantity
+from toolkit.quantities.quantity import Quantity
 
 __all__ = ["CHANNELS"]
 
