@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from toolkit.execution.rates import FILE
+from toolkit.kernels import cache_folder
 
 # Before anything imports matplotlib.
 os.environ["MPLBACKEND"] = "Agg"
@@ -25,11 +29,22 @@ def repository() -> Path:
     return REPOSITORY
 
 
-@pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Work in a folder of the test's own, so that `results/` never means the repository's.
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A cache of the session's own, for commands in processes of their own as well, so that no rate of the user's is lost.
 
-    Compiled kernels stay in the user's cache, or in TOWAGE_CACHE_DIR where it is set: they carry a hash of their
-    sources, so a warm cache is right as well as quick.
+    Compiled kernels stay in the user's cache, or in TOWAGE_CACHE_DIR where it is set, and are linked from here: they
+    carry a hash of their sources, so a warm cache is right as well as quick.
     """
+    kernels, folder = cache_folder(), tmp_path_factory.mktemp("cache")
+    (folder / kernels.name).symlink_to(kernels, target_is_directory=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TOWAGE_CACHE_DIR", str(folder))
+        yield folder
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, _own_cache: Path) -> None:
+    """Work in a folder of the test's own, so that `results/` never means the repository's, and on a new machine."""
     monkeypatch.chdir(tmp_path)
+    (_own_cache / FILE).unlink(missing_ok=True)

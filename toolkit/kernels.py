@@ -10,6 +10,7 @@ vectorised (see the chapter on the kernel in the developers' guide).
 
 from __future__ import annotations
 
+import dis
 import hashlib
 import os
 import types
@@ -123,10 +124,11 @@ def _inlined(function: Callable[..., Any]) -> Callable[..., Any]:
 def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
     """Copy of a function whose references to other kernels are compiled ones."""
     names = function.__globals__
+    used = {each.argval for each in dis.get_instructions(function) if each.opname == "LOAD_GLOBAL"}
     bound = {
         key: _inlined(value) if isinstance(value, types.FunctionType) and value in _REGISTRY else value
         for key, value in names.items()
-        if key in function.__code__.co_names or key.startswith("__")
+        if key in used or key.startswith("__")
     }
     twin = types.FunctionType(function.__code__, bound, function.__name__, function.__defaults__)
     twin.__qualname__ = function.__qualname__

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 import xarray as xr
+from numpy.typing import NDArray
 
 from tests.fake_engine import KNOT, TONNE_FORCE, samples_of, study_of
+from tests.many_cases import many_cases
 from toolkit.errors import StudyError
 from toolkit.execution.attributes import RESULT_NAMES
 from toolkit.execution.distinct import evaluate_distinct
@@ -18,8 +20,9 @@ from toolkit.execution.history import history
 from toolkit.execution.records import evaluate
 from toolkit.execution.runner import run_study
 from toolkit.motion.engine import evaluate_columns
-from toolkit.quantities import Outcome
+from toolkit.quantities import INPUTS, Outcome
 from toolkit.quantities.channels import CHANNELS
+from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
 AXES = {
     "bollard_pull": np.array([12.0, 30.0]) * TONNE_FORCE,
@@ -31,35 +34,46 @@ AXES = {
 STUDY = study_of(AXES, time_limit=600.0, target_angle=60.0)
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _no_rate_kept() -> Iterator[None]:
-    """Keep the rate of these tiny runs out of the user's cache, where the compiled kernels stay."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("toolkit.execution.runner.record_rate", lambda *args, **options: None)
-        yield
-
-
 @pytest.fixture(scope="module")
 def results(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
     return run_study(STUDY, tmp_path_factory.mktemp("runs") / "a.zarr", scheduler="serial", progress=False)
 
 
+def redrawn(columns: dict[str, NDArray[Any]], seed: int) -> dict[str, NDArray[Any]]:
+    """Columns with other values in all that is called unused."""
+    draw = np.random.default_rng(seed)
+    found = {name: values.copy() for name, values in columns.items()}
+    groups = [
+        (columns["manoeuvre"] == INPUTS["manoeuvre"].choices.index(word), names)
+        for word, names in UNUSED_BY_MANOEUVRE.items()
+    ] + [(columns[cause] == value, names) for (cause, value), names in UNUSED_AT_VALUE.items()]
+    for rows, names in groups:
+        assert 0 < rows.sum() < len(rows)
+        for name in names:
+            quantity, count = INPUTS[name], int(rows.sum())
+            if quantity.is_choice:
+                found[name][rows] = draw.integers(0, len(quantity.choices), count)
+            else:
+                found[name][rows] = draw.uniform(quantity.low, quantity.high, count)
+    return found
+
+
 def test_inputs_called_unused_are_unused_by_the_engine_to_the_last_bit() -> None:
-    axes = AXES | {
-        "lead_angle": np.array([70.0, 90.0]),
-        "push_station": np.array([0.3, 0.4]),
-        "gust_factor": np.array([1.0, 1.4]),
-        "current_speed": np.array([0.0, 0.3]),
-        "current_to": np.array([30.0, 200.0]),
-        "line_material": ("hmpe", "nylon"),
-    }
-    study = study_of(axes, time_limit=60.0)
-    some = study.columns(np.random.default_rng(1).choice(study.size, 200, replace=False))
-    merged, count = evaluate_distinct(some, evaluate_columns)
-    alone = evaluate_columns(some)
-    assert count < 200
+    count = 96
+    columns = many_cases(count, seed=5, time_limit=90.0)
+    chosen = np.random.default_rng(6).integers(0, 2, (len(UNUSED_AT_VALUE), count))
+    for (cause, value), pick in zip(UNUSED_AT_VALUE, chosen, strict=True):
+        columns[cause] = np.where(pick, value, columns[cause] if columns[cause][0] != value else 0.5)
+    columns["start"] = np.arange(count) // 4 % 2
+    other = redrawn(columns, 7)
+    alone, otherwise = evaluate_columns(columns), evaluate_columns(other)
     for name in RESULT_NAMES:
-        assert np.array_equal(merged[name], alone[name], equal_nan=True), name
+        assert np.array_equal(alone[name], otherwise[name], equal_nan=True), name
+    both = {name: np.concatenate([values, other[name]]) for name, values in columns.items()}
+    merged, distinct = evaluate_distinct(both, evaluate_columns)
+    assert distinct == count
+    for name in RESULT_NAMES:
+        assert np.array_equal(merged[name], np.tile(alone[name], 2), equal_nan=True), name
 
 
 def test_threads_and_blocks_change_no_bit(results: xr.Dataset, tmp_path: Path) -> None:

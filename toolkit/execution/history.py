@@ -45,7 +45,8 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
         Channels along ``time`` (see `toolkit.quantities.channels.CHANNELS`),
         ``phase`` with flag meanings; the case's inputs as scalar coordinates;
         facts of the case and its outcomes as attributes, in the units of
-        datasets, ``outcome`` as a word.
+        datasets, ``outcome`` as a word; the limits of the study as the
+        attribute ``limits`` (JSON), where the source has any.
 
     Raises
     ------
@@ -79,6 +80,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
             **provenance(title=title, model_hash=model_hash(), step_rule=step_rule()),
             "schema": "towage-envelope history",
             "case": case_number,
+            **_limits_of(source),
         },
         Phase,
     )
@@ -138,6 +140,15 @@ def _study_of(source: Any) -> Study | None:
     if "study" not in attributes:
         return None
     return study_from_canonical(json.loads(attributes["study"]), title=str(attributes.get("title", "")))
+
+
+def _limits_of(source: Any) -> dict[str, str]:
+    """Attribute ``limits`` for the history of a case: those of the study, or of its results as they are now."""
+    from toolkit.study import Study
+
+    if isinstance(source, Study):
+        return {"limits": json.dumps(source.limits.in_force(), sort_keys=True)}
+    return {"limits": str(source.attrs["limits"])} if "limits" in source.attrs else {}
 
 
 def _from_table(table: Any, case: int | None, selection: Mapping[str, object]) -> tuple[Columns, str, int]:

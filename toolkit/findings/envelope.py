@@ -10,13 +10,13 @@ import numpy as np
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.display import long_name
-from toolkit.findings.limits import OUTCOME_OFFSET
-from toolkit.findings.reading import axis_is_numeric, require
+from toolkit.findings.reading import axis_is_numeric
+from toolkit.findings.worst import worst_over
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["EnvelopeStatus", "largest_passing", "passing_band", "wind_limit", "worst_over"]
+__all__ = ["EnvelopeStatus", "largest_passing", "passing_band", "wind_limit"]
 
 
 class EnvelopeStatus(IntEnum):
@@ -34,49 +34,6 @@ def _status_attributes() -> dict[str, object]:
         "flag_values": np.array([int(s) for s in EnvelopeStatus], dtype=np.int8),
         "flag_meanings": " ".join(s.name for s in EnvelopeStatus),
     }
-
-
-def worst_over(judged: xr.Dataset, over: Iterable[str]) -> xr.Dataset:
-    """Reduce dimensions to their worst case: passes only where all pass.
-
-    Parameters
-    ----------
-    judged : xarray.Dataset
-        From :func:`toolkit.findings.limits.apply_limits`.
-    over : iterable of str
-        Dimensions to reduce.
-
-    Returns
-    -------
-    xarray.Dataset
-        ``passes``, ``was_run`` (all were), ``utilisation`` (largest),
-        ``binding_limit`` (of the worst case: a failure by outcome before any
-        limit, else the largest utilisation).
-    """
-    import xarray as xr
-
-    names = ["passes", "was_run", "utilisation", "binding_limit"]
-    require(judged, names, "a limit along an axis")
-    field = judged[names]
-    dims = [dim for dim in over if dim in field["passes"].dims]
-    if not dims:
-        return field
-    by_outcome = field["binding_limit"] >= OUTCOME_OFFSET - 1
-    severity = xr.where(by_outcome, np.inf, field["utilisation"].fillna(0.0))
-    severity = severity.where(~field["passes"], -1.0)
-    worst = severity == severity.max(dims)
-    reduced = xr.Dataset(
-        {
-            "passes": field["passes"].all(dims),
-            "was_run": field["was_run"].all(dims),
-            "utilisation": field["utilisation"].max(dims),
-            "binding_limit": field["binding_limit"].where(worst, 0).max(dims).astype(np.int8),
-        },
-        attrs=judged.attrs,
-    )
-    for name in names:
-        reduced[name].attrs = judged[name].attrs
-    return reduced
 
 
 def _sorted(judged: xr.Dataset, axis: str, over: Iterable[str]) -> tuple[xr.Dataset, xr.DataArray]:

@@ -26,6 +26,7 @@ __all__ = [
     "OUTCOME_OFFSET",
     "apply_limits",
     "binding_words",
+    "limit_words",
     "limits_of",
     "limits_text",
 ]
@@ -118,10 +119,12 @@ def limits_text(limits: Mapping[str, float]) -> str:
     """Limits in one line, in users' units; says so where none is set."""
     if not limits:
         return "none set: a case passes if it completed"
-    return "; ".join(
-        f"{long_name(name)} {'≥' if name in AT_LEAST else '≤'} {display_text(name, value)}"
-        for name, value in limits.items()
-    )
+    return "; ".join(limit_words(name, value) for name, value in limits.items())
+
+
+def limit_words(name: str, value: float) -> str:
+    """Words for one limit in users' units, such as ``time to steady ≤ 15 min``."""
+    return f"{long_name(name)} {'≥' if name in AT_LEAST else '≤'} {display_text(name, value)}"
 
 
 def _utilisation(dataset: xr.Dataset, name: str, limit: float) -> xr.DataArray:

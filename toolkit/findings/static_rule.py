@@ -7,6 +7,7 @@ source.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -65,13 +66,15 @@ def back_test(dataset: xr.Dataset, limits: object | None = None) -> xr.Dataset:
     return judged
 
 
-def count_back_test(tested: xr.Dataset) -> xr.Dataset:
+def count_back_test(tested: xr.Dataset, *, keep: Iterable[str] = ()) -> xr.Dataset:
     """Four counts, and what binds where the rule passes and the swing does not.
 
     Parameters
     ----------
     tested : xarray.Dataset
         From :func:`back_test`.
+    keep : iterable of str
+        Dimensions to keep; counts run over all others.
 
     Returns
     -------
@@ -85,7 +88,8 @@ def count_back_test(tested: xr.Dataset) -> xr.Dataset:
     reasons = {code: name for code, name in BINDING_MEANINGS.items() if name not in ("none", "not_run")}
     bound = xr.DataArray(list(reasons), dims="binding", coords={"binding": list(reasons.values())})
     missed = tested["rule_passes_swing_fails"]
-    over = list(missed.dims)
+    kept = set(keep)
+    over = [dim for dim in missed.dims if dim not in kept]
     counts = xr.Dataset({name: tested[name].sum(over) for name in RULE_COUNTS}, attrs=tested.attrs)
     counts["run_count"] = tested["was_run"].sum(over)
     counts["missed_count"] = (missed & (tested["binding_limit"] == bound)).sum(over)

@@ -1,121 +1,36 @@
-"""Tables of findings, as CSV and Markdown, each with what it rests on (floor 5)."""
+"""Tables of findings, each with what it rests on (floor 5)."""
 
 from __future__ import annotations
 
-import csv
-import io
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
 from toolkit.findings.envelope import EnvelopeStatus
-from toolkit.findings.limits import BINDING_MEANINGS, binding_words
-from toolkit.findings.reading import axis_values, cautions, directions, provenance
-from toolkit.findings.shares import share_of_runs, shares_text
+from toolkit.findings.limits import BINDING_MEANINGS, binding_words, limit_words, limits_of
+from toolkit.findings.reading import axis_values, cautions, provenance
+from toolkit.findings.shares import share_of_runs
 from toolkit.findings.static_rule import RULE_COUNTS
+from toolkit.findings.table import Cell, Table, notes_on
 
 if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = [
-    "Table",
     "band_table",
+    "limits_table",
     "outcome_table",
+    "overview_lines",
     "pairs_table",
     "static_rule_table",
     "wind_limit_table",
-    "write_table",
 ]
 
-Cell = str | float | int
 _SPREAD = ("median_difference", "lower_quartile", "upper_quartile")
 _PAIR_COUNTS = ("pair", "both_completed", "only_first", "only_second", "neither", "not_run")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Table:
-    """A table that can be read on its own.
-
-    Attributes
-    ----------
-    title : str
-        What it shows.
-    header : tuple of str
-        Names of columns, with units in brackets.
-    rows : tuple of tuple
-        Cells: words or numbers; NaN is written as an empty cell.
-    notes : tuple of str
-        Limits, number of runs, conventions, provenance, cautions.
-    """
-
-    title: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-    notes: tuple[str, ...]
-
-    def to_csv(self) -> str:
-        """CSV text; title and notes are lines that start with ``#``."""
-        out = io.StringIO()
-        for line in (self.title, *self.notes):
-            out.write(f"# {line}\n")
-        writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(self.header)
-        writer.writerows([_cell(value) for value in row] for row in self.rows)
-        return out.getvalue()
-
-    def to_markdown(self) -> str:
-        """Markdown text; numbers are set flush right."""
-        lines = [f"### {self.title}", ""]
-        if self.rows:
-            right = [all(not isinstance(row[i], str) for row in self.rows) for i in range(len(self.header))]
-            lines.append("| " + " | ".join(self.header) + " |")
-            lines.append("|" + "|".join("---:" if r else "---" for r in right) + "|")
-            for row in self.rows:
-                lines.append("| " + " | ".join(_cell(v).replace("|", "\\|") for v in row) + " |")
-        else:
-            lines.append("No rows: nothing was found to list.")
-        lines.extend(["", *(f"- {note}" for note in self.notes), ""])
-        return "\n".join(lines)
-
-
-def _cell(value: Cell) -> str:
-    if isinstance(value, str):
-        return value
-    number = float(value)
-    if math.isnan(number):
-        return ""
-    return str(int(number)) if number.is_integer() and abs(number) < 1e15 else f"{number:.4g}"
-
-
-def write_table(table: Table, folder: Path, name: str) -> list[Path]:
-    """Write a table as ``<name>.csv`` and ``<name>.md`` into a folder, which is made.
-
-    Returns
-    -------
-    list of pathlib.Path
-        The two files.
-    """
-    folder.mkdir(parents=True, exist_ok=True)
-    paths = [folder / f"{name}.csv", folder / f"{name}.md"]
-    for path, text in zip(paths, (table.to_csv(), table.to_markdown()), strict=True):
-        path.write_text(text, encoding="utf-8")
-    return paths
-
-
-def _notes(judged: xr.Dataset, *extra: str) -> tuple[str, ...]:
-    return (
-        *extra,
-        f"Limits: {judged.attrs.get('limits_applied', 'not recorded')}.",
-        f"Runs: {shares_text(share_of_runs(judged))}",
-        directions(judged.attrs),
-        provenance(judged.attrs),
-        cautions(judged.attrs),
-    )
 
 
 def outcome_table(judged: xr.Dataset) -> Table:
@@ -137,7 +52,7 @@ def outcome_table(judged: xr.Dataset) -> Table:
         title="How cases ended and what binds",
         header=("group", "reason", "cases", "share of cases run [%]"),
         rows=tuple(rows),
-        notes=_notes(judged),
+        notes=notes_on(judged),
     )
 
 
@@ -201,7 +116,7 @@ def wind_limit_table(found: xr.Dataset, judged: xr.Dataset) -> Table:
         header=(*map(axis_label, dims), f"limit [{unit}]", f"first not passing [{unit}]", "how found", "limited by",
                 "a larger value passes again"),
         rows=_rows(found, dims, cells),
-        notes=_notes(
+        notes=notes_on(
             judged,
             "A limit is the last grid value that passes with all smaller ones: nothing is read between grid points. "
             "'passes throughout' means that the grid ends before the limit.",
@@ -248,7 +163,7 @@ def band_table(band: xr.Dataset, judged: xr.Dataset) -> Table:
         header=(*map(axis_label, dims), f"smallest [{unit}]", f"largest [{unit}]", "too little: binds",
                 "too much: binds", "how found", "fails in between"),
         rows=_rows(band, dims, cells),
-        notes=_notes(judged, "Grid values only; 'none' means that the grid ends there.", *_over_note(band)),
+        notes=notes_on(judged, "Grid values only; 'none' means that the grid ends there.", *_over_note(band)),
     )  # fmt: skip
 
 
@@ -281,7 +196,7 @@ def pairs_table(summary: xr.Dataset, judged: xr.Dataset | None = None) -> Table:
         f"{counts['only_first']:,}, only {second} in {counts['only_second']:,}, neither in {counts['neither']:,}; "
         f"{counts['not_run']:,} not run. Differences rest on the pairs in which both completed."
     )
-    notes = _notes(judged, told) if judged is not None else (told, provenance(summary.attrs), cautions(summary.attrs))
+    notes = notes_on(judged, told) if judged is not None else (told, provenance(summary.attrs), cautions(summary.attrs))
     return Table(
         title=f"{first} against {second}, all else alike",
         header=("quantity", "pairs compared", f"{first} smaller [%]", f"{second} smaller [%]", "equal [%]",
@@ -291,7 +206,7 @@ def pairs_table(summary: xr.Dataset, judged: xr.Dataset | None = None) -> Table:
     )  # fmt: skip
 
 
-def static_rule_table(counts: xr.Dataset, judged: xr.Dataset) -> Table:
+def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | None = None) -> Table:
     """Four counts of rule against swing, then what binds where the rule alone passes.
 
     Parameters
@@ -300,12 +215,15 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset) -> Table:
         From :func:`toolkit.findings.static_rule.count_back_test`.
     judged : xarray.Dataset
         The judged cases.
+    by : xarray.Dataset, optional
+        The same counts along one dimension, such as ``displacement``: adds,
+        for each value, what passes the rule and fails the swing.
     """
     counts = counts.compute()
     runs = int(counts["run_count"])
 
-    def share(number: int) -> float:
-        return 100.0 * number / runs if runs else math.nan
+    def share(number: int, of: int = runs) -> float:
+        return 100.0 * number / of if of else math.nan
 
     rows: list[tuple[Cell, ...]] = []
     for name in RULE_COUNTS:
@@ -316,16 +234,68 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset) -> Table:
         (f"static rule passes, swing fails for: {words}", number, share(number))
         for words, number in _ranked_reasons(counts["missed_count"])
     )
+    if by is not None:
+        by = by.compute()
+        dim = str(by["run_count"].dims[0])
+        for place, value in enumerate(axis_values(by, dim)):
+            here = by.isel({dim: place})
+            number = int(here["rule_passes_swing_fails"])
+            words = f"static rule passes, swing fails, of the cases with {long_name(dim)} {display_text(dim, value)}"
+            rows.append((words, number, share(number, int(here["run_count"]))))
     return Table(
         title="Static rule against the swing",
         header=("case", "cases", "share of cases run [%]"),
         rows=tuple(rows),
-        notes=_notes(
+        notes=notes_on(
             judged,
             "Static rule: beam wind force times 1.25 is not more than the pull available "
-            "(common practice, no source for the factor).",
+            "(common practice, no source for the factor). Where a row names a value, its share is of the cases run "
+            "with that value.",
         ),
     )
+
+
+def limits_table(counts: Mapping[str, xr.Dataset], judged: xr.Dataset) -> Table:
+    """Each limit on its own against all limits together: box against joint.
+
+    Parameters
+    ----------
+    counts : mapping
+        Words for a part of the cases (empty for all of them) to its counts,
+        from :func:`toolkit.findings.joint.count_limits`.
+    judged : xarray.Dataset
+        The judged cases: gives the values of the limits.
+    """
+    in_force = limits_of(judged)
+    rows: list[tuple[Cell, ...]] = []
+    for words, lazy in counts.items():
+        part, found = words or "all cases", lazy.compute()
+        runs = int(found["run_count"])
+
+        def row(what: str, number: int, *more: Cell, part: str = part, runs: int = runs) -> tuple[Cell, ...]:
+            return (part, what, *more[:1], number, 100.0 * number / runs if runs else math.nan, *more[1:])
+
+        rows.append(row("completed, no limit applied", int(found["completed_count"]), runs, math.nan))
+        for name in map(str, found["limit"].values):
+            here = found.sel(limit=name)
+            rows.append(
+                row(f"{limit_words(name, in_force[name])}, alone", int(here["kept_count"]), int(here["applied_count"]),
+                    int(here["only_broken_count"]))
+            )  # fmt: skip
+        if found.sizes["limit"]:
+            rows.append(row("the strictest limit alone", int(found["least_kept_count"]), runs, math.nan))
+        rows.append(row("all limits together", int(found["all_kept_count"]), runs, math.nan))
+    return Table(
+        title="Each limit alone, and all limits together",
+        header=("part", "limit", "cases it applies to", "cases that keep it", "share of cases run [%]",
+                "cases that break it alone"),
+        rows=tuple(rows),
+        notes=notes_on(
+            judged,
+            "A case that did not complete keeps no limit. Limits read one by one promise more than they hold together: "
+            "compare the rows of each alone with the last.",
+        ),
+    )  # fmt: skip
 
 
 def overview_lines(judged: xr.Dataset) -> tuple[str, ...]:

@@ -12,7 +12,8 @@ __all__ = [
     "FENDER_HOLD",
     "FLOOR_RATE",
     "HEADING_FREQUENCY",
-    "HELM_LAG",
+    "HELM_DELAY",
+    "HELM_INTERVAL",
     "HOLD_SHARE",
     "LANDING_SPEED",
     "LANDING_TIME",
@@ -56,8 +57,10 @@ FENDER_HOLD = 0.5
 """Share of the fenders' half-spread at which their reaction is reckoned to act; spread 0.3 to 0.8."""
 HOLD_SHARE = 0.9
 """Share of what the drives' couple can hold that he goes to, athwartships; spread 0.7 to 1."""
-HELM_LAG = 1.7
-"""Interval and delay of orders together up to which he steers at full quickness [s]; beyond, he is as much slower."""
+HELM_DELAY = 0.5
+"""Delay from the look at the tug's own station to her drives being told [s]; spread 0.5 to 1.5."""
+HELM_INTERVAL = 1.0
+"""Interval between two looks at the tug's own station [s]; spread 0.5 to 2."""
 LANDING_TIME = 25.0
 """Time he allows besides for landing on the side again [s]; spread 15 to 40."""
 LANDING_SPEED = 0.15

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import HEADING_FREQUENCY, OPPOSED_SHARE, OPPOSED_UNTIL
+from toolkit.motion.crew import HEADING_FREQUENCY, HELM_DELAY, OPPOSED_SHARE, OPPOSED_UNTIL
 from toolkit.motion.hulls import wind_on_tug
 from toolkit.motion.layout import MEMORY, STATE, P
 
@@ -118,7 +118,7 @@ def give_orders(
     if m[MEMORY.pending_thrust_port + k] > 0.0:
         m[MEMORY.pending_port_cosine + k] = ahead_2 / thrust_2
         m[MEMORY.pending_port_sine + k] = side_2 / thrust_2
-    m[MEMORY.order_due + k] = m[MEMORY.time + k] + p[P.order_delay + k]
+    m[MEMORY.order_due + k] = m[MEMORY.time + k] + HELM_DELAY
 
 
 @kernel
@@ -192,7 +192,7 @@ def steer(
     drag_ahead, drag_side = drag_of(p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x)
     wind_ahead, wind_side, wind_moment = wind_felt(s, p, k)
     moment = heading_moment(
-        HEADING_FREQUENCY * p[P.helm_share + k],
+        HEADING_FREQUENCY,
         p[P.tug_yaw_inertia + k],
         wrapped(heading_aim - heading),
         turn_aim,

@@ -90,6 +90,10 @@ class Memory(NamedTuple):
     phase_start: int
     power: int
     insistence: int
+    next_judgement: int
+    power_due: int
+    power_pending: int
+    power_in_force: int
     lead: int
     rate_cap: int
     last_rate: int
@@ -246,7 +250,7 @@ class Parameters(NamedTuple):
     easing_angle: Column
     power_setting: Column
     power_step: Column
-    look_ticks: Column
+    order_interval: Column
     order_delay: Column
     steady_angle: Column
     steady_rate: Column
@@ -254,7 +258,6 @@ class Parameters(NamedTuple):
     time_limit: Column
     heel_caution: Column
     side_force: Column
-    helm_share: Column
     most_force: Column
     drag_speed: Column
     start_north: Column

@@ -12,7 +12,7 @@ from toolkit.motion.crew import AIM_BEYOND, ANTICIPATION, FLOOR_RATE, RESPONSE_T
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
 
-__all__ = ["judge_power", "ordered_power", "power_for", "wanted_rate"]
+__all__ = ["judge_power", "ordered_power", "power_for", "power_in_force", "wanted_rate"]
 
 SHIFT_MARGIN = 0.25
 """Excess of the swing rate, over the rate he came with, that makes him go round to check."""
@@ -82,7 +82,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     rate = p[P.turn + k] * s[STATE.barge_yaw + k]
     left = p[P.target + k] - s[STATE.turned + k]
     limit, easing_angle = p[P.rate_limit + k], p[P.easing_angle + k]
-    interval = 0.5 * p[P.look_ticks + k]
+    interval = p[P.order_interval + k]
     trend = (rate - m[MEMORY.last_rate + k]) / interval
     m[MEMORY.last_rate + k] = rate
     expected = rate + trend * ANTICIPATION
@@ -140,4 +140,27 @@ def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted
     if wanted > 1.0:
         m[MEMORY.saturated + k] += 1.0
     power: float = clip(wanted, 0.0, 1.0) * p[P.power_setting + k]
+    return power
+
+
+@kernel
+def power_in_force(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float
+) -> float:
+    """Power in force, a share of the bollard pull: judged once an order interval, in force after the order's delay.
+
+    Parameters as for :func:`judge_power`. A shift takes the power off at once.
+    """
+    time = m[MEMORY.time + k]
+    if time >= m[MEMORY.power_due + k]:
+        m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+    if time >= m[MEMORY.next_judgement + k]:
+        hand = m[MEMORY.hand + k]
+        wanted = judge_power(s, p, m, k, lever)
+        m[MEMORY.power_pending + k] = ordered_power(p, m, k, wanted)
+        m[MEMORY.power_due + k] = time + p[P.order_delay + k]
+        m[MEMORY.next_judgement + k] = time + p[P.order_interval + k]
+        if m[MEMORY.hand + k] != hand or p[P.order_delay + k] == 0.0:
+            m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+    power: float = m[MEMORY.power_in_force + k]
     return power

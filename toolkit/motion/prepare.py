@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.motion.crew import HELM_LAG, LANDING_TIME, SHIFT_READY, SHIFT_SPEED
+from toolkit.motion.crew import LANDING_TIME, SHIFT_READY, SHIFT_SPEED
 from toolkit.motion.layout import Parameters
 from toolkit.motion.start import start_of
 from toolkit.motion.stepping import steps_per_tick
@@ -190,10 +190,9 @@ def _manoeuvre_rows(c: Mapping[str, Array], barge: Barge, tug: Tug, athwart: NDA
         "lead": np.deg2rad(c["lead_angle"]),
         "rate_limit": np.deg2rad(c["swing_rate_limit"]),
         "easing_angle": np.deg2rad(np.minimum(c["easing_angle"], EASING_SHARE * c["target_angle"])),
-        "helm_share": np.minimum(HELM_LAG / (c["order_interval"] + c["order_delay"]), 1.0),
         "power_setting": c["power_setting"],
         "power_step": c["power_step"],
-        "look_ticks": np.maximum(np.round(2.0 * c["order_interval"]), 1.0),
+        "order_interval": c["order_interval"],
         "order_delay": c["order_delay"],
         "steady_angle": np.deg2rad(c["steady_angle"]),
         "steady_rate": np.deg2rad(c["steady_rate"]),

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import LOST_TIME, PATIENCE, TAKE_UP_SHARE
+from toolkit.motion.crew import HELM_INTERVAL, LOST_TIME, PATIENCE, TAKE_UP_SHARE
 from toolkit.motion.layout import MEMORY, P
 from toolkit.motion.phases import SHIFT, TAKE_WEIGHT
 from toolkit.quantities import Outcome
@@ -50,4 +50,4 @@ def watch_station(p: NDArray[np.float64], m: NDArray[np.float64], k: int, qualit
         m[MEMORY.lost_since + k] = time
     elif time - m[MEMORY.lost_since + k] > LOST_TIME:
         m[MEMORY.outcome + k] = LOST_STATION
-    m[MEMORY.next_look + k] = time + 0.5 * p[P.look_ticks + k]
+    m[MEMORY.next_look + k] = time + HELM_INTERVAL

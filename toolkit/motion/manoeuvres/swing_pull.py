@@ -21,7 +21,7 @@ from toolkit.motion.crew import (
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
-from toolkit.motion.master import judge_power, ordered_power
+from toolkit.motion.master import power_in_force
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
 __all__ = ["lead_angles", "look_pull"]
@@ -107,7 +107,7 @@ def look_pull(
     if phase == SHIFT and abs(lead - m[MEMORY.hand + k] * p[P.lead + k]) < ARRIVED:
         m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
     if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
-        power = ordered_power(p, m, k, judge_power(s, p, m, k, p[P.barge_half_length + k]))
+        power = power_in_force(s, p, m, k, p[P.barge_half_length + k])
     shifting = m[MEMORY.phase + k] == SHIFT
 
     aim = m[MEMORY.hand + k] * p[P.lead + k]
@@ -130,7 +130,7 @@ def look_pull(
     out_x, out_y = end * cos(lead), end * sin(lead)
     across_x, across_y = -out_y, out_x
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
-    frequency = STATION_FREQUENCY * p[P.helm_share + k]
+    frequency = STATION_FREQUENCY
     round_slack = clip((1.0 - ROUND_SHARE) * length, 0.0, ROUND_SLACK)
     ready = clip((length - distance) / (READY_SHARE * round_slack), 0.1, 1.0)
     speed = SHIFT_SPEED * (ready if shifting else 1.0)

@@ -13,7 +13,7 @@ from toolkit.motion.crew import APPROACH_GAP, FENDER_HOLD, LANDING_SPEED, SHIFT_
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
-from toolkit.motion.master import judge_power, ordered_power
+from toolkit.motion.master import power_in_force
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
 __all__ = ["look_push", "station_error"]
@@ -78,7 +78,7 @@ def look_push(
         lever = clip(felt, LEAST_LEVER * lever, 2.0 * lever)
     power = 0.0
     if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT):
-        power = ordered_power(p, m, k, judge_power(s, p, m, k, lever))
+        power = power_in_force(s, p, m, k, lever)
         error = station_error(s, p, m, k)
     shifting = m[MEMORY.phase + k] == SHIFT
     length = 2.0 * p[P.barge_half_length + k]
@@ -100,7 +100,7 @@ def look_push(
 
     # along the side: to the station, no faster than the gap allows
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
-    frequency = STATION_FREQUENCY * p[P.helm_share + k]
+    frequency = STATION_FREQUENCY
     walk = SHIFT_SPEED * clip(gap / (0.5 * APPROACH_GAP), 0.1, 1.0)
     keep = STATION_SHARE * full
     along = clip(station_force(frequency, mass, -error, missing_x, walk), -keep, keep)

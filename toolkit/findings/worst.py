@@ -1,0 +1,111 @@
+"""The worst of several cases: passes only where all pass (floor 5)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from toolkit.findings.limits import OUTCOME_OFFSET
+from toolkit.findings.reading import require
+from toolkit.quantities import Outcome
+from toolkit.study.limits import AT_LEAST
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+__all__ = ["worst_over", "worst_values"]
+
+_NEEDED = ("passes", "was_run", "utilisation", "binding_limit")
+
+
+def worst_over(judged: xr.Dataset, over: Iterable[str]) -> xr.Dataset:
+    """Reduce dimensions to their worst case: passes only where all pass.
+
+    Parameters
+    ----------
+    judged : xarray.Dataset
+        From :func:`toolkit.findings.limits.apply_limits`.
+    over : iterable of str
+        Dimensions to reduce.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``passes``, ``was_run`` (all were), ``utilisation`` (largest),
+        ``binding_limit`` (of the worst case: a failure by outcome before any
+        limit, else the largest utilisation); where `judged` has them also
+        ``limit_utilisation`` (largest of each) and ``outcome`` (``completed``
+        only where all completed, else the highest code among the others), with
+        ``not_completed_count``, the number of cases that did not complete.
+    """
+    import xarray as xr
+
+    require(judged, _NEEDED, "the worst of several cases")
+    names = [*_NEEDED, *(name for name in ("outcome", "limit_utilisation") if name in judged)]
+    field = judged[names]
+    dims = [dim for dim in over if dim in field["passes"].dims]
+    if not dims:
+        return field
+    by_outcome = field["binding_limit"] >= OUTCOME_OFFSET - 1
+    severity = xr.where(by_outcome, np.inf, field["utilisation"].fillna(0.0))
+    severity = severity.where(~field["passes"], -1.0)
+    worst = severity == severity.max(dims)
+    reduced = xr.Dataset(
+        {
+            "passes": field["passes"].all(dims),
+            "was_run": field["was_run"].all(dims),
+            "utilisation": field["utilisation"].max(dims),
+            "binding_limit": field["binding_limit"].where(worst, 0).max(dims).astype(np.int8),
+        },
+        attrs=judged.attrs,
+    )
+    if "limit_utilisation" in names:
+        reduced["limit_utilisation"] = field["limit_utilisation"].max(dims)
+    if "outcome" in names:
+        ended_otherwise = field["outcome"] != int(Outcome.completed)
+        code = field["outcome"].where(ended_otherwise, -1).max(dims)
+        reduced["outcome"] = xr.where(ended_otherwise.any(dims), code, int(Outcome.completed)).astype(np.int8)
+    for name in names:
+        reduced[name].attrs = judged[name].attrs
+    if "outcome" in names:
+        reduced["not_completed_count"] = ended_otherwise.sum(dims).assign_attrs(
+            {"long_name": "cases that did not complete", "units": "1"}
+        )
+    return reduced
+
+
+def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], names: Iterable[str]) -> xr.Dataset:
+    """Worst value of each outcome along dimensions, of the cases that completed.
+
+    Parameters
+    ----------
+    dataset, judged : xarray.Dataset
+        Results and their judgement, with the same dimensions.
+    over : iterable of str
+        Dimensions to reduce.
+    names : iterable of str
+        Outcomes to reduce, of those that `dataset` has.
+
+    Returns
+    -------
+    xarray.Dataset
+        For each name the largest value (the smallest of one that has a least
+        limit, such as ``room_to_edge``) and ``<name>_missing``, the number of
+        completed cases without a value; ``outcome`` as in :func:`worst_over`;
+        coordinates along the remaining dimensions. Attributes are kept.
+    """
+    import xarray as xr
+
+    dims = [dim for dim in over if dim in dataset["outcome"].dims]
+    completed = judged["outcome"] == int(Outcome.completed)
+    values: dict[str, xr.DataArray] = {"outcome": worst_over(judged, dims)["outcome"]}
+    for name in names:
+        if name == "outcome" or name not in dataset.data_vars:
+            continue
+        kept = dataset[name].where(completed)
+        reduced = kept.min(dims) if name in AT_LEAST else kept.max(dims)
+        values[name] = reduced.assign_attrs(dataset[name].attrs)
+        values[f"{name}_missing"] = (completed & kept.isnull()).sum(dims)
+    return xr.Dataset(values, attrs=dataset.attrs)
