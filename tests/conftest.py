@@ -31,7 +31,7 @@ def repository() -> Path:
 
 @pytest.fixture(scope="session", autouse=True)
 def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """A cache of the session's own, for commands in processes of their own as well, so that no rate of the user's is lost.
+    """A cache of the session's own, also for commands in processes of their own: the user's rate of runs is kept.
 
     Compiled kernels stay in the user's cache, or in TOWAGE_CACHE_DIR where it is set, and are linked from here: they
     carry a hash of their sources, so a warm cache is right as well as quick.

@@ -30,7 +30,11 @@ def table(**axes: Any) -> dict[str, Any]:
         ({"wind_speed": np.array([0.0, 5.0]), "gust_factor": np.array([1.0, 1.3])}, 3),
         ({"current_speed": np.array([0.0, 0.5]), "current_to": np.array([0.0, 90.0, 180.0])}, 4),
         ({"wind_from": np.arange(0.0, 360.0, 30.0), "current_speed": np.array([0.0, 0.5])}, 2),
-        ({"water_depth": np.array([6.0, 9.0]), "start": ("over_ground", "with_water")}, 4),
+        ({"current_speed": np.array([0.0, 0.5]), "start": ("over_ground", "with_water")}, 3),
+        ({"fender_friction": np.array([0.2, 0.3]), "manoeuvre": ("swing_pull", "swing_push")}, 3),
+        ({"wind_load_multiplier": np.array([0.0, 1.0]), "wind_speed": np.array([0.0, 5.0])}, 4),
+        ({"athwart_band": np.array([30.0, 40.0]), "athwart_thrust_share": np.array([0.5, 1.0])}, 3),
+        ({"tug_drag_multiplier": np.array([0.7, 1.0]), "start_north": np.array([0.0, 9.0])}, 4),
     ],
 )
 def test_only_unused_inputs_are_merged(axes: dict[str, Any], distinct: int) -> None:

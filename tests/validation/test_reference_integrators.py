@@ -90,6 +90,7 @@ def test_whole_runs_with_master_and_helm(manoeuvre: str, attitude: str) -> None:
     prepared = prepare(columns)
     found = outcomes_of(columns, prepared, *reference_run(prepared, rtol=1e-8, atol=1e-8, samples=4))
     mine = evaluate_columns(columns)
-    assert found["time_to_turn"][0] > 20.0
-    assert mine["time_to_turn"][0] == pytest.approx(found["time_to_turn"][0], rel=0.05)
+    name = "time_to_turn" if np.isfinite(found["time_to_turn"][0]) else "time_to_steady"  # steady short of the target
+    assert found[name][0] > 20.0
+    assert mine[name][0] == pytest.approx(found[name][0], rel=0.05)
     assert mine["peak_swing_rate"][0] == pytest.approx(found["peak_swing_rate"][0], rel=0.05)

@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.figures.cells import draw_cells, mark_failures
 from toolkit.figures.style import (
-    LIMIT_HATCHES,
     LIMIT_LINES,
-    OUTCOME_MARKERS,
     Sheet,
     drawing,
     nothing_to_draw,
@@ -39,8 +38,8 @@ __all__ = ["Panel", "draw_field"]
 DENSE = 10
 """Fewest values of either axis for contours; below it, cells are drawn."""
 
-MOST_LABELLED = 9
-"""Most columns for which the values are written into the cells."""
+OUTLYING = 1.5
+"""Largest value over the 95th percentile from which the colours end at the latter."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,11 +52,14 @@ class Panel:
         Results and their judgement, cut alike.
     title : str
         What sets this panel apart.
+    behind : int
+        Cases behind each one drawn: 1, or as many as it is the worst of.
     """
 
     dataset: xr.Dataset
     judged: xr.Dataset
     title: str = ""
+    behind: int = 1
 
 
 def draw_field(
@@ -82,12 +84,9 @@ def draw_field(
     Sheet
         Ready to be saved.
     """
-    from matplotlib.colors import Normalize
-
     values = np.concatenate([np.ravel(to_display(quantity, _shown(p, quantity))) for p in panels])
     finite = values[np.isfinite(values)]
-    low, high = (float(finite.min()), float(finite.max())) if finite.size else (0.0, 1.0)
-    norm = Normalize(low, high if high > low else low + max(abs(low), 1.0) * 1e-3)
+    norm, beyond = _scale(finite)
     with drawing():
         made = sheet(title, caption)
         drawn = made.panel.subplots(1, len(panels), squeeze=False, sharey=True)[0]
@@ -112,13 +111,33 @@ def draw_field(
             if number and len(axes) == 2:
                 ax.set_ylabel("")
         if mappable is not None and finite.size:
-            made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02)
+            made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02,
+                                extend="max" if beyond else "neither")  # fmt: skip
         if legend:
             made.panel.legend(
                 list(legend.values()), list(legend), loc="outside lower center", ncols=2 if len(legend) > 1 else 1,
-                handlelength=3.0,
+                handlelength=3.0, handleheight=1.3,
             )  # fmt: skip
     return made
+
+
+def _scale(finite: NDArray[np.float64]) -> tuple[Any, bool]:
+    """Scale of colours, and whether a few values far above all others lie beyond it."""
+    from matplotlib.colors import Normalize
+
+    low, high = (float(finite.min()), float(finite.max())) if finite.size else (0.0, 1.0)
+    most = float(np.quantile(finite, 0.95)) if finite.size else high
+    beyond = most > low and most > 0.0 and high > OUTLYING * most
+    high = most if beyond else high
+    return Normalize(low, high if high > low else low + max(abs(low), 1.0) * 1e-3), beyond
+
+
+def _missing(panel: Panel, quantity: str) -> NDArray[np.int64]:
+    """Completed cases without a value, behind each case drawn."""
+    if f"{quantity}_missing" in panel.dataset:
+        return np.asarray(panel.dataset[f"{quantity}_missing"].values, dtype=np.int64)
+    done = panel.judged["outcome"].values == int(Outcome.completed)
+    return (done & ~np.isfinite(_shown(panel, quantity))).astype(np.int64)
 
 
 def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:
@@ -129,90 +148,33 @@ def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:
     return np.asarray(panel.dataset[quantity].where(done).values, dtype=np.float64)
 
 
-def _failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any]) -> None:
-    """Mark every case that did not complete by the symbol of its outcome."""
-    for outcome in Outcome:
-        here = codes == int(outcome)
-        if outcome is Outcome.completed or not here.any():
-            continue
-        (handle,) = ax.plot(
-            x[here], y[here], linestyle="none", marker=OUTCOME_MARKERS[outcome.name], color="black",
-            markerfacecolor="none", markeredgewidth=0.9, clip_on=False, zorder=4,
-        )  # fmt: skip
-        legend.setdefault(outcome.name.replace("_", " "), handle)
-
-
 def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any]) -> Any:
     horizontal, vertical = axes
     field = panel.dataset["outcome"].transpose(vertical, horizontal)
     flipped = panel.dataset["outcome"].dims != field.dims
-    values = to_display(quantity, _shown(panel, quantity))
-    values = values.T if flipped else values
+    values, missing = to_display(quantity, _shown(panel, quantity)), _missing(panel, quantity)
+    if flipped:
+        values, missing = values.T, missing.T
     judged = panel.judged.transpose(..., vertical, horizontal)
     x = to_display(horizontal, axis_values(panel.dataset, horizontal))
     y = to_display(vertical, axis_values(panel.dataset, vertical))
     # contours need rising axes
     order = np.ix_(np.argsort(y), np.argsort(x))
-    values, judged = values[order], judged.isel({vertical: order[0].ravel(), horizontal: order[1].ravel()})
+    values, missing = values[order], missing[order]
+    judged = judged.isel({vertical: order[0].ravel(), horizontal: order[1].ravel()})
     x, y = np.sort(x), np.sort(y)
-    draw = _contours if min(x.size, y.size) >= DENSE else _cells
-    mappable = draw(ax, x, y, values, judged, norm, legend)
-    if draw is _cells:
+    if min(x.size, y.size) >= DENSE:
+        mappable = _contours(ax, x, y, values, judged, norm, legend)
+    else:
+        mappable = draw_cells(
+            ax, values, missing, judged, norm, legend, quantity=quantity, behind=panel.behind
+        )  # fmt: skip
         # cells are of one size: the axes are marked by value, not to scale
         ax.set_xticks(range(x.size), [plain_number(v) for v in x], rotation=45 if x.size > 7 else 0)
         ax.set_yticks(range(y.size), [plain_number(v) for v in y])
     ax.set_xlabel(axis_label(horizontal))
     ax.set_ylabel(axis_label(vertical))
     return mappable
-
-
-def _cells(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], judged: xr.Dataset, norm: Any,
-           legend: dict[str, Any]) -> Any:  # fmt: skip
-    """Equal cells with their values; hatched by the limit that binds, bold edge round what passes."""
-    import matplotlib
-    from matplotlib.patches import Patch, Rectangle
-
-    mappable = ax.imshow(values, origin="lower", aspect="auto", norm=norm, interpolation="nearest")
-    binding, passes = judged["binding_limit"].values, judged["passes"].values
-    colours = matplotlib.colormaps[mappable.get_cmap().name]
-    labelled = x.size <= MOST_LABELLED
-    for (row, column), value in np.ndenumerate(values):
-        code = int(binding[row, column])
-        name = LIMIT_NAMES[code - 1] if 1 <= code <= len(LIMIT_NAMES) else ""
-        dark = np.isfinite(value) and float(np.dot(colours(norm(value))[:3], (0.299, 0.587, 0.114))) < 0.5
-        if name:
-            ax.add_patch(
-                Rectangle((column - 0.5, row - 0.5), 1, 1, fill=False, linewidth=0.0, hatch=LIMIT_HATCHES[name],
-                          edgecolor="white" if dark else "black", alpha=0.75)
-            )  # fmt: skip
-            legend.setdefault(
-                f"fails: {long_name(name)}", Patch(facecolor="white", edgecolor="black", hatch=LIMIT_HATCHES[name])
-            )
-        if np.isfinite(value) and labelled:
-            box = {"facecolor": colours(norm(value)), "edgecolor": "none", "pad": 0.8} if name else None
-            ax.text(column, row, f"{value:.3g}", ha="center", va="center", fontsize=6.0, bbox=box,
-                    color="white" if dark else "black", zorder=3)  # fmt: skip
-        elif not np.isfinite(value) and int(judged["outcome"].values[row, column]) == int(Outcome.completed):
-            ax.text(column, row, "n/a", ha="center", va="center", fontsize=6.0, zorder=3)
-    outlines = _edges(passes)
-    for outline in outlines:
-        ax.plot(*outline, color="white", linewidth=2.6, solid_capstyle="round", zorder=4)
-    for outline in outlines:
-        (edge,) = ax.plot(*outline, color="black", linewidth=1.3, solid_capstyle="round", zorder=4)
-        legend.setdefault("edge of what passes", edge)
-    places = np.indices(values.shape)
-    _failures(ax, places[1], places[0], judged["outcome"].values, legend)
-    return mappable
-
-
-def _edges(passes: NDArray[np.bool_]) -> list[tuple[list[float], list[float]]]:
-    """Segments between cells of which one passes and the other does not."""
-    segments: list[tuple[list[float], list[float]]] = []
-    for row, column in zip(*np.nonzero(passes[:, 1:] != passes[:, :-1]), strict=True):
-        segments.append(([column + 0.5, column + 0.5], [row - 0.5, row + 0.5]))
-    for row, column in zip(*np.nonzero(passes[1:, :] != passes[:-1, :]), strict=True):
-        segments.append(([column - 0.5, column + 0.5], [row + 0.5, row + 0.5]))
-    return segments
 
 
 def _contours(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], judged: xr.Dataset, norm: Any,
@@ -229,7 +191,7 @@ def _contours(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], 
     masked = np.ma.masked_invalid(values)
     mappable = ScalarMappable(norm=norm)
     if masked.count() >= 4:
-        ax.contourf(x, y, masked, levels=levels, norm=norm, extend="neither")
+        ax.contourf(x, y, masked, levels=levels, norm=norm, extend="max")
         lines = ax.contour(x, y, masked, levels=levels, colors="white", linewidths=0.5)
         ax.clabel(lines, fontsize=5.5, fmt="%.3g", colors="white")
     used = judged["limit_utilisation"]
@@ -252,7 +214,7 @@ def _contours(ax: Axes, x: NDArray[Any], y: NDArray[Any], values: NDArray[Any], 
         (handle,) = ax.plot(grid_x[failed], grid_y[failed], linestyle="none", marker="x", color="black", markersize=3.0,
                             markeredgewidth=0.7, zorder=3)  # fmt: skip
         legend.setdefault("completed, but past a limit", handle)
-    _failures(ax, grid_x, grid_y, judged["outcome"].values, legend)
+    mark_failures(ax, grid_x, grid_y, judged["outcome"].values, legend)
     ax.margins(0.02)
     return mappable
 
@@ -293,7 +255,7 @@ def _line(ax: Axes, panel: Panel, quantity: str, axis: str, legend: dict[str, An
                 ha="center", wrap=True)  # fmt: skip
         legend.pop("completed")
     bottom = np.full(x.size, ax.get_ylim()[0])
-    _failures(ax, x, bottom, judged["outcome"].values, legend)
+    mark_failures(ax, x, bottom, judged["outcome"].values, legend)
     ax.set_xlabel(axis_label(axis))
     ax.set_ylabel(axis_label(quantity))
 
@@ -331,7 +293,7 @@ def _scatter(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: A
     for span, axis in ((x, ax.xaxis), (y, ax.yaxis)):
         if span.min() > 0 and span.max() / span.min() >= 10:
             _log_ticks(axis, span)
-    _failures(ax, x, y, codes, legend)
+    mark_failures(ax, x, y, codes, legend)
     ax.set_xlabel(axis_label(axes[0]))
     ax.set_ylabel(axis_label(axes[1]))
     return ScalarMappable(norm=norm)

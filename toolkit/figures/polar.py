@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet
+from toolkit.figures.style import Sheet, drawing, nothing_to_draw, sheet
 from toolkit.findings import EnvelopeStatus
 from toolkit.findings.display import display_unit, to_display
 
@@ -49,8 +49,7 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
     ----------
     found : mapping
         Label to limits along ``wind_from`` alone, from
-        :func:`toolkit.findings.wind_limit`; up to four. One is drawn as
-        sectors, several as stepped outlines.
+        :func:`toolkit.findings.wind_limit`; up to six, each in a panel of its own.
     top : float
         Largest wind speed of the grid [m/s], at which the grid ends.
     title, caption : str, sequence of str
@@ -61,74 +60,74 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
     Sheet
         Ready to be saved.
     """
+    rows = 2 if len(found) > 3 else 1
+    columns = -(-len(found) // rows) if found else 1
     with drawing():
-        made = sheet(title, caption)
+        made = sheet(title, caption, height_mm=128.0 if rows == 2 else 84.0 if columns > 1 else 110.0)
         if not found or not all(one["limit"].size for one in found.values()):
             nothing_to_draw(made.panel.subplots(), "No wind direction was run.")
             return made
-        ax: Any = made.panel.subplots(subplot_kw={"projection": "polar"})
-        ax.set_theta_zero_location("N")
-        ax.set_theta_direction(-1)
-        ax.set_thetagrids(np.arange(0, 360, 45), ["N", "NE", "E", "SE", "S", "SW", "W", "NW"])
+        axes = made.panel.subplots(rows, columns, subplot_kw={"projection": "polar"}, squeeze=False).ravel()
         edge = float(to_display("wind_speed", top)) or 1.0
-        ax.set_rlim(0.0, 1.08 * edge)
-        # the ring in the middle stands for calm, so that "calm only" is seen as such
-        ax.set_rorigin(-0.15 * edge)
-        ax.set_rlabel_position(22.5)
         legend: dict[str, Any] = {}
-        for place, (label, one) in enumerate(found.items()):
-            _draw_one(ax, one.compute(), label, place, len(found), legend)
-        circle = np.linspace(0, 2 * np.pi, 181)
-        (end,) = ax.plot(circle, np.full(181, edge), color="black", linewidth=0.9, linestyle=(0, (2, 2)))
-        legend[f"end of the grid, {edge:.3g} {display_unit('wind_speed')}"] = end
-        ax.set_title(f"wind limit [{display_unit('wind_speed')}] by the direction wind comes FROM", pad=10)
-        # names of series first, then what the marks mean
-        legend = {**{label: legend[label] for label in found if label in legend}, **legend}
-        made.panel.legend(list(legend.values()), list(legend), loc="outside right center", handlelength=3.0)
+        for number, (ax, (label, one)) in enumerate(zip(axes, found.items(), strict=False)):
+            _prepare(ax, edge, numbered=number == 0)
+            _draw_one(ax, one.compute(), edge, legend)
+            circle = np.linspace(0, 2 * np.pi, 91)
+            (end,) = ax.plot(circle, np.full(91, edge), color="black", linewidth=0.9, linestyle=(0, (2, 2)))
+            legend[f"end of the grid, {edge:.3g} {display_unit('wind_speed')}"] = end
+            ax.set_title(label, pad=4, fontsize=8.0)
+        for ax in axes[len(found) :]:
+            ax.remove()
+        made.panel.legend(list(legend.values()), list(legend), loc="outside lower center", ncols=3, handleheight=1.2)
     return made
 
 
-def _draw_one(ax: Any, one: xr.Dataset, label: str, place: int, count: int, legend: dict[str, Any]) -> None:
-    style = series_style(place)
+def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
+    """Compass with north up and speeds outward; the ring in the middle stands for calm."""
+    ax.set_theta_zero_location("N")
+    ax.set_theta_direction(-1)
+    ax.set_thetagrids(np.arange(0, 360, 90), ["N", "E", "S", "W"])
+    ax.set_rlim(0.0, 1.12 * edge)
+    ax.set_rorigin(-0.15 * edge)
+    ax.set_rlabel_position(22.5)
+    ax.tick_params(axis="x", pad=-3)
+    ticks = [tick for tick in ax.get_yticks() if 0.0 <= tick <= edge]
+    words = [f"{tick:g}" if tick else "" for tick in ticks]
+    if numbered and words:
+        words[-1] += f" {display_unit('wind_speed')}"
+    ax.set_yticks(ticks, words, fontsize=6.0)
+    ax.grid(linewidth=0.4, color="#bbbbbb")
+
+
+def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any]) -> None:
     order, left, width = sectors(np.asarray(one["wind_from"].values, dtype=np.float64))
     limit = to_display("wind_speed", one["limit"].values[order])
     status = one["status"].values[order]
-    again = one["not_monotone"].values[order]
     start, span = np.deg2rad(left), np.deg2rad(width)
     middle = np.deg2rad(one["wind_from"].values[order])
     height = np.nan_to_num(limit)
-    # marks of several series side by side, so that none hides another
-    shift = np.deg2rad(3.0) * (place - (count - 1) / 2)
-    if count == 1:
-        throughout = status == int(EnvelopeStatus.passes_throughout)
-        for here, hatch, words in (
-            (~throughout & (status != int(EnvelopeStatus.never_passes)), "", "passes up to here"),
-            (throughout, "////", "passes to the end of the grid"),
-        ):
-            if here.any():
-                legend[words] = ax.bar(
-                    start[here], height[here], span[here], align="edge", color="#9fb4d0", edgecolor="black",
-                    linewidth=0.7, hatch=hatch,
-                )  # fmt: skip
-    else:
-        for a, w, h, following in zip(start, span, height, np.roll(height, -1), strict=True):
-            arc = np.linspace(a, a + w, 12)
-            ax.plot(np.append(arc, a + w), np.append(np.full(12, h), following), color=style["color"],
-                    linestyle=style["linestyle"])  # fmt: skip
-        (legend[label],) = ax.plot(
-            middle + shift, height, linestyle="none", marker=style["marker"], color=style["color"], markersize=4,
-            fillstyle="full" if place < 2 else "none",
-        )  # fmt: skip
-    edge = ax.get_ylim()[1] / 1.08
-    for here, marker, words, radius in (
-        (status == int(EnvelopeStatus.never_passes), "x", "does not pass at the lowest speed run", 0.0),
-        ((status == int(EnvelopeStatus.limited)) & (limit == 0.0), "o", "passes in calm only", 0.0),
-        (status == int(EnvelopeStatus.not_run), "$?$", "next speed not run: may be higher", None),
-        (again, "*", "a higher speed passes again", edge * 1.04),
+    never = status == int(EnvelopeStatus.never_passes)
+    throughout = status == int(EnvelopeStatus.passes_throughout)
+    for here, colour, hatch, words in (
+        (~throughout & ~never, "#9fb4d0", "", "passes up to here"),
+        (throughout, "#5f7fa8", "//", "passes to the end of the grid"),
     ):
         if here.any():
-            at = height[here] + 0.03 * edge if radius is None else np.full(int(here.sum()), radius)
+            legend[words] = ax.bar(
+                start[here], height[here], span[here], align="edge", color=colour, edgecolor="black", linewidth=0.6,
+                hatch=hatch,
+            )  # fmt: skip
+    calm_only = (status == int(EnvelopeStatus.limited)) & (limit == 0.0)
+    for here, marker, words, radius in (
+        (never, "x", "does not pass at the lowest speed run", 0.0),
+        (calm_only, "o", "passes in calm only", 0.0),
+        (status == int(EnvelopeStatus.not_run), "$?$", "next speed not run: may be higher", None),
+        (one["not_monotone"].values[order], "*", "a higher speed passes again", edge * 1.04),
+    ):
+        if here.any():
+            at = height[here] + 0.06 * edge if radius is None else np.full(int(here.sum()), radius)
             (legend[words],) = ax.plot(
-                middle[here] + shift, at, linestyle="none", marker=marker, color="black", markerfacecolor="white" if
-                marker == "o" else "black", clip_on=False, zorder=5,
+                middle[here], at, linestyle="none", marker=marker, color="black", markersize=3.6, clip_on=False,
+                markerfacecolor="white" if marker == "o" else "black", zorder=5,
             )  # fmt: skip

@@ -9,6 +9,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from toolkit.findings import LIMIT_NAMES
 from toolkit.quantities import Outcome
 
@@ -26,9 +29,11 @@ __all__ = [
     "Sheet",
     "drawing",
     "nothing_to_draw",
+    "numbers_alike",
     "plain_number",
     "series_style",
     "sheet",
+    "text_width",
 ]
 
 WIDTH_MM = 160.0
@@ -60,7 +65,7 @@ _PARAMETERS: dict[str, Any] = {
     "axes.linewidth": 0.7,
     "lines.linewidth": 1.4,
     "lines.markersize": 4.5,
-    "hatch.linewidth": 0.6,
+    "hatch.linewidth": 0.45,
     "image.cmap": COLOUR_MAP,
     "svg.hashsalt": "towage-envelope",
     "svg.fonttype": "path",
@@ -81,9 +86,21 @@ OUTCOME_MARKERS: dict[str, str] = {
 }
 """Symbol of every outcome but ``completed``; the same in every figure."""
 
-_HATCHES = ("////", "\\\\\\\\", "----", "||||", "xx", "++", "..", "oo", "//..", "\\\\..", "--||", "**")
-LIMIT_HATCHES: dict[str, str] = dict(zip(LIMIT_NAMES, _HATCHES, strict=True))
-"""Hatching of every limit; the same in every figure."""
+LIMIT_HATCHES: dict[str, str] = {
+    "peak_heel_fraction": "//",
+    "peak_heel": "/.",
+    "tension_over_mbl": "||",
+    "tension_over_swl": "--",
+    "peak_contact_force": "++",
+    "time_to_turn": "-.",
+    "time_to_steady": "..",
+    "overshoot": "o",
+    "drift_distance": "|.",
+    "swept_radius_barge": "\\.",
+    "swept_radius_all": "xx",
+    "room_to_edge": "\\\\",
+}
+"""Hatching of every limit, sparse so that numbers read over it; the same in every figure."""
 
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.2)), (0, (6, 2, 1, 2)), (0, (3, 1)), (0, (8, 2, 1, 1, 1, 2)),
@@ -97,6 +114,8 @@ _SERIES = (
     ("#b3a000", (0, (6, 2)), "s"),
     ("#666970", (0, (1.2, 1.2)), "^"),
     ("#d55e00", (0, (6, 2, 1, 2)), "D"),
+    ("#7fa8c9", (0, (8, 2)), "v"),
+    ("#8c4a6b", (0, (2, 1)), "P"),
 )
 
 
@@ -141,16 +160,20 @@ class Sheet:
         list of pathlib.Path
             The two files.
         """
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+
         folder.mkdir(parents=True, exist_ok=True)
         paths = [folder / f"{name}.png", folder / f"{name}.svg"]
         description = " ".join(self.caption)
+        plain = description.encode("latin-1", "replace").decode("latin-1")
+        # the canvases are called themselves: savefig draws every figure once more to find its layout
         with drawing():
-            self.figure.savefig(
-                paths[0], dpi=DOTS_PER_INCH, metadata={"Software": "", "Description": description.encode(
-                    "latin-1", "replace").decode("latin-1")}
-            )  # fmt: skip
+            FigureCanvasAgg(self.figure).print_png(paths[0], metadata={"Software": "", "Description": plain})
             self.figure.set_layout_engine("none")  # as it stands; solving it again would only take time
-            self.figure.savefig(paths[1], metadata={"Date": None, "Description": description})
+            FigureCanvasSVG(self.figure).print_svg(paths[1], metadata={"Date": None, "Description": description})
+            self.figure.set_dpi(DOTS_PER_INCH)
+            FigureCanvasAgg(self.figure)
         return paths
 
 
@@ -192,12 +215,12 @@ def sheet(title: str, caption: Sequence[str], *, height_mm: float = HEIGHT_MM) -
 
 def _wrap(paragraphs: Sequence[str], width: float, points: float = CAPTION_POINTS) -> list[str]:
     """Lines of paragraphs, each as wide as its measured words fit into a width [points]."""
-    space = _measured("n n", points) - 2.0 * _measured("n", points)
+    space = text_width("n n", points) - 2.0 * text_width("n", points)
     lines: list[str] = []
     for paragraph in paragraphs:
         line, reach = "", 0.0
         for word in paragraph.split():
-            wide = _measured(word, points)
+            wide = text_width(word, points)
             if line and reach + space + wide > width:
                 lines.append(line)
                 line, reach = word, wide
@@ -210,7 +233,7 @@ def _wrap(paragraphs: Sequence[str], width: float, points: float = CAPTION_POINT
 
 
 @lru_cache(maxsize=4096)
-def _measured(text: str, points: float) -> float:
+def text_width(text: str, points: float) -> float:
     """Width of a text in the font of the style [points], measured from its outlines."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextToPath
@@ -229,3 +252,9 @@ def nothing_to_draw(axes: Axes, why: str) -> None:
 def plain_number(value: float) -> str:
     """Four significant digits, never with an exponent."""
     return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.4g}"
+
+
+def numbers_alike(values: NDArray[np.float64]) -> str:
+    """Format with the decimals that about three digits of the largest value need, at most two."""
+    top = float(np.nanmax(np.abs(values))) if np.isfinite(values).any() else 1.0
+    return f".{2 if top < 10.0 else 1 if top < 100.0 else 0}f"

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from toolkit.errors import Problem, StudyError
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
-from toolkit.findings import share_of_runs, shares_text
+from toolkit.findings import share_of_runs, shares_text, worst_over, worst_values
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_is_numeric, axis_values, provenance
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["caption", "fixed_text", "number_axes", "position_of", "take_slice"]
+__all__ = ["Slice", "caption", "fixed_text", "number_axes", "position_of", "take_slice"]
 
 _CALM = ("wind_speed", "current_speed")
 _DIRECTIONS = ("wind_from", "current_to")
+_MIDDLE = ("bollard_pull", "displacement", "power_setting")
 _TOLD = (
     "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "bollard_pull", "power_setting",
     "displacement", "loading", "line_length", "line_material", "wind_speed", "wind_from", "gust_factor",
@@ -62,19 +64,49 @@ def position_of(dataset: xr.Dataset, axis: str, value: Any) -> int:
     )
 
 
-def _direction_of_fewest(judged: xr.Dataset, axis: str) -> int:
-    """Position of the direction in which the fewest cases pass; the first of several."""
-    passes = judged["passes"]
-    return int(passes.sum([d for d in passes.dims if d != axis]).argmin(axis).item())
+@dataclass(frozen=True, kw_only=True)
+class Slice:
+    """What is left of a dataset once the axes that a figure does not show are cut.
+
+    Attributes
+    ----------
+    dataset, judged : xarray.Dataset
+        What is drawn. Where directions were reduced, the worst over them.
+    cases : xarray.Dataset
+        Judgement of every case behind it, for counting.
+    behind : int
+        Cases behind each one drawn: 1, or as many as it is the worst of.
+    notes : tuple of str
+        One line of text an axis cut.
+    """
+
+    dataset: xr.Dataset
+    judged: xr.Dataset
+    cases: xr.Dataset
+    behind: int
+    notes: tuple[str, ...]
+
+
+def _place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
+    """Position at which an axis is cut, and why."""
+    values = axis_values(dataset, axis)
+    if axis in _CALM:
+        return values.index(min(values)), "lowest"
+    if axis in _MIDDLE:
+        order = sorted(range(len(values)), key=values.__getitem__)
+        return order[(len(values) - 1) // 2], "middle"
+    return 0, "first"
 
 
 def take_slice(
     dataset: xr.Dataset, judged: xr.Dataset, keep: Iterable[str], at: Mapping[str, Any] | None = None
-) -> tuple[xr.Dataset, xr.Dataset, tuple[str, ...]]:
+) -> Slice:
     """Cut every axis that is not kept down to one value, and say which.
 
-    Where `at` gives no value: wind and current speed take their lowest (calm),
-    a direction the one in which the fewest cases pass, all else its first value.
+    Where `at` gives no value: directions of wind and current are reduced to the
+    worst over all of them, so that only what passes in every direction passes;
+    wind and current speed take their lowest (calm), bollard pull, displacement
+    and power their middle value, all else its first.
 
     Parameters
     ----------
@@ -87,30 +119,39 @@ def take_slice(
 
     Returns
     -------
-    tuple
-        The two cut datasets, and one line of text an axis cut.
+    Slice
+        Lazy if the two are.
+
+    Raises
+    ------
+    StudyError
+        If a value of `at` is not on the grid.
     """
     kept, wanted = {*keep, "case"}, dict(at or {})
     places: dict[str, int] = {}
+    over: list[str] = []
     notes: list[str] = []
     for dim in map(str, dataset["outcome"].dims):
-        if dim in kept:
-            continue
         size = dataset.sizes[dim]
-        if size == 0:
+        if dim in kept or size == 0:
             continue
-        values = axis_values(dataset, dim)
-        if dim in wanted:
-            places[dim], why = position_of(dataset, dim, wanted[dim]), "chosen"
-        elif dim in _CALM and size > 1:
-            places[dim], why = values.index(min(values)), "lowest"
-        elif dim in _DIRECTIONS and size > 1:
-            places[dim], why = _direction_of_fewest(judged, dim), "fewest cases pass there"
-        else:
-            places[dim], why = 0, "first"
-        note = f"{long_name(dim)} {display_text(dim, values[places[dim]])}"
+        if dim in _DIRECTIONS and dim not in wanted and size > 1:
+            over.append(dim)
+            notes.append(f"{long_name(dim)}: worst over {size} directions (only what passes in every one passes)")
+            continue
+        places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else _place(dataset, dim)
+        note = f"{long_name(dim)} {display_text(dim, axis_values(dataset, dim)[places[dim]])}"
         notes.append(note if size == 1 else f"{note} ({why} of {size})")
-    return dataset.isel(places), judged.isel(places), tuple(notes)
+    part, cases = dataset.isel(places), judged.isel(places)
+    if not over:
+        return Slice(dataset=part, judged=cases, cases=cases, behind=1, notes=tuple(notes))
+    return Slice(
+        dataset=worst_values(part, cases, over, map(str, part.data_vars)),
+        judged=worst_over(cases, over),
+        cases=cases,
+        behind=math.prod(dataset.sizes[dim] for dim in over),
+        notes=tuple(notes),
+    )
 
 
 def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:

@@ -252,7 +252,7 @@ def example(quantity: Quantity) -> str:
         if math.isinf(quantity.low):
             value = (10.0 if quantity.user_unit else 0.5) / factor
         else:
-            middle = math.sqrt(quantity.low * quantity.high) or 0.5 * quantity.high
+            middle = math.sqrt(max(quantity.low, 0.0) * quantity.high) or 0.5 * quantity.high
             value = float(f"{middle * factor:.1g}") / factor
     text = format_value(quantity, value)
     return text if quantity.unit == "1" and not quantity.user_unit else f"'{text}'"

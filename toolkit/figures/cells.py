@@ -1,0 +1,142 @@
+"""Two axes of few values as cells that carry their numbers, hatched where a limit is broken (floor 6)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, numbers_alike
+from toolkit.findings import LIMIT_NAMES
+from toolkit.findings.display import long_name
+from toolkit.quantities import Outcome
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.axes import Axes
+
+__all__ = ["draw_cells", "edges", "mark_failures"]
+
+MOST_LABELLED = 9
+"""Most columns for which the values are written into the cells."""
+
+NO_VALUE = "†"
+"""Mark of completed cases that have no value."""
+
+_BOX = {"boxstyle": "round,pad=0.16", "facecolor": "white", "edgecolor": "none"}
+
+
+def mark_failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any]) -> None:
+    """Mark every case that did not complete by the symbol of its outcome."""
+    for outcome in Outcome:
+        here = codes == int(outcome)
+        if outcome is Outcome.completed or not here.any():
+            continue
+        (handle,) = ax.plot(
+            x[here], y[here], linestyle="none", marker=OUTCOME_MARKERS[outcome.name], color="black",
+            markerfacecolor="none", markeredgewidth=0.9, clip_on=False, zorder=4,
+        )  # fmt: skip
+        legend.setdefault(outcome.name.replace("_", " "), handle)
+
+
+def draw_cells(
+    ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], judged: xr.Dataset, norm: Any,
+    legend: dict[str, Any], *, quantity: str, behind: int,
+) -> Any:  # fmt: skip
+    """Draw equal cells with their values; hatched by the limit that binds, bold edge round what passes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    values : ndarray, shape (rows, columns)
+        Values in display units; NaN where none.
+    missing : ndarray of int, shape (rows, columns)
+        Completed cases of a cell that have no value.
+    judged : xarray.Dataset
+        Judgement on (rows, columns).
+    norm : matplotlib.colors.Normalize
+    legend : dict
+        Words to handles; added to.
+    quantity : str
+        Name of the outcome.
+    behind : int
+        Cases behind each cell: 1, or as many as it is the worst of.
+    """
+    mappable = ax.imshow(values, origin="lower", aspect="auto", norm=norm, interpolation="nearest")
+    codes = judged["outcome"].values
+    _hatch(ax, values, judged["binding_limit"].values, mappable.to_rgba, legend)
+    if values.shape[1] <= MOST_LABELLED:
+        _write(ax, values, missing, codes, legend, quantity)
+        if behind > 1:
+            _count_failures(ax, judged["not_completed_count"].values, codes, behind)
+    outlines = edges(judged["passes"].values)
+    for outline in outlines:
+        ax.plot(*outline, color="white", linewidth=3.4, solid_capstyle="round", zorder=5)
+    for outline in outlines:
+        (edge,) = ax.plot(*outline, color="black", linewidth=1.8, solid_capstyle="round", zorder=5)
+        legend.setdefault("edge of what passes", edge)
+    rows, columns = np.indices(values.shape)
+    mark_failures(ax, columns, rows + (0.16 if behind > 1 else 0.0), codes, legend)
+    return mappable
+
+
+def _hatch(ax: Axes, values: NDArray[np.float64], binding: NDArray[Any], colour_of: Callable[..., Any],
+           legend: dict[str, Any]) -> None:  # fmt: skip
+    """Hatch cells by the limit that binds, in white on dark cells and in black on light ones."""
+    from matplotlib.patches import Patch, Rectangle
+
+    for (row, column), code in np.ndenumerate(binding):
+        if not 1 <= int(code) <= len(LIMIT_NAMES):
+            continue
+        name = LIMIT_NAMES[int(code) - 1]
+        value = values[row, column]
+        dark = np.isfinite(value) and float(np.dot(colour_of(value)[:3], (0.299, 0.587, 0.114))) < 0.5
+        ax.add_patch(
+            Rectangle((column - 0.5, row - 0.5), 1, 1, fill=False, linewidth=0.0, hatch=LIMIT_HATCHES[name],
+                      edgecolor="white" if dark else "black", alpha=0.8)
+        )  # fmt: skip
+        key = Patch(facecolor="#e8e8e8", edgecolor="black", linewidth=0.4, hatch=LIMIT_HATCHES[name])
+        legend.setdefault(f"does not pass, most for: {long_name(name)}", key)
+
+
+def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], codes: NDArray[Any],
+           legend: dict[str, Any], quantity: str) -> None:  # fmt: skip
+    """Write values, and the mark of a completed case without one, into small white boxes."""
+    from matplotlib.lines import Line2D
+
+    style = numbers_alike(values)
+    for (row, column), value in np.ndenumerate(values):
+        lacks = int(missing[row, column]) > 0 and int(codes[row, column]) == int(Outcome.completed)
+        words = (f"{value:{style}}" if np.isfinite(value) else "") + (NO_VALUE if lacks else "")
+        if words:
+            ax.text(column, row, words, ha="center", va="center", fontsize=6.5, color="black", bbox=_BOX, zorder=3,
+                    parse_math=False).set_in_layout(False)  # fmt: skip
+        if lacks:
+            key = Line2D([], [], linestyle="none", marker="$†$", color="black", markersize=5.0, markeredgewidth=0.3)
+            legend.setdefault(_why_missing(quantity), key)
+
+
+def _why_missing(quantity: str) -> str:
+    if quantity == "time_to_turn":
+        return "target heading not passed, steady just short of it"
+    return f"completed without a value of {long_name(quantity)}"
+
+
+def _count_failures(ax: Axes, failed: NDArray[np.int64], codes: NDArray[Any], behind: int) -> None:
+    """Write below the symbol of a failure how many of the cases behind the cell did not complete."""
+    for (row, column), code in np.ndenumerate(codes):
+        if int(code) not in (int(Outcome.completed), int(Outcome.not_run)):
+            ax.text(column, row - 0.22, f"{int(failed[row, column])} of {behind}", ha="center", va="center",
+                    fontsize=5.0, zorder=3).set_in_layout(False)  # fmt: skip
+
+
+def edges(passes: NDArray[np.bool_]) -> list[tuple[list[float], list[float]]]:
+    """Segments between cells of which one passes and the other does not."""
+    segments: list[tuple[list[float], list[float]]] = []
+    for row, column in zip(*np.nonzero(passes[:, 1:] != passes[:, :-1]), strict=True):
+        segments.append(([column + 0.5, column + 0.5], [row - 0.5, row + 0.5]))
+    for row, column in zip(*np.nonzero(passes[1:, :] != passes[:-1, :]), strict=True):
+        segments.append(([column - 0.5, column + 0.5], [row + 0.5, row + 0.5]))
+    return segments
