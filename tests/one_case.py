@@ -88,7 +88,9 @@ class Lane:
         return self
 
     def without(self, *kinds: str) -> Lane:
-        """Switch kinds of load off: `water`, `air`, `damping` of line and fender, `friction`, `weight` of the line, `added` mass."""
+        """Switch kinds of load off: `water`, `air`, `damping` of line and fender, `friction`,
+        `weight` of the line, `added` mass.
+        """
         rows = {
             "water": ("barge_cross_flow", "barge_surge_linear", "barge_surge_quadratic", "tug_cross_flow",
                       "tug_surge_linear", "tug_surge_quadratic", "tug_roll_damping"),

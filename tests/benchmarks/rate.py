@@ -249,7 +249,8 @@ def table(cases: int, few: int, plain_seconds: float) -> list[tuple[str, str]]:
     single, double = rate_in_memory(columns, 1), rate_in_memory(columns, 2)
     lasting = double.simulated / double.cases
     each = single.seconds / single.right_hand_sides * 1e9
-    idle = idle_share(columns_of_swings(CASES_PER_CHUNK))
+    chunk = min(cases, CASES_PER_CHUNK)
+    idle = idle_share(columns_of_swings(chunk))
     lines += [
         ("scheme and step", step_rule()),
         ("cases; mean simulated time; mean step", f"{cases}; {lasting:.0f} s; {TICK / double.steps_a_tick:.3f} s"),
@@ -257,7 +258,7 @@ def table(cases: int, few: int, plain_seconds: float) -> list[tuple[str, str]]:
         ("engine, 2 workers", double.in_words()),
         ("right-hand side alone", f"{nanoseconds_per_right_hand_side():.1f} ns a case"),
         ("all of the engine over its right-hand sides", f"{each:.1f} ns a case"),
-        (f"lanes idle, chunks of {CASES_PER_CHUNK}", f"{100.0 * idle:.1f} %"),
+        (f"lanes idle, chunks of {chunk}", f"{100.0 * idle:.1f} %"),
     ]
     seconds, shares = shares_of_time(cases, 2)
     lines.append(("run into a store, 2 workers", f"{cases / seconds:.0f} cases/s"))

@@ -37,7 +37,6 @@ time_to_turn = "5 min"
 @pytest.fixture
 def study(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A study file in the working folder, run by formulas in place of the engine."""
-    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path / "cache"))
     monkeypatch.setattr("toolkit.execution.runner.current_model", lambda: MODEL)
     path = tmp_path / "basin.toml"
     path.write_text(STUDY, encoding="utf-8")
@@ -98,10 +97,17 @@ def test_check_tells_what_will_run(study: Path, capsys: pytest.CaptureFixture[st
         assert said in told
 
 
-def test_check_knows_the_time_after_a_run(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_knows_the_time_after_a_run_of_the_same_model(
+    study: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert towage("run", study, "--no-progress") == 0
+    capsys.readouterr()
+    monkeypatch.setattr("toolkit.execution.layout.current_model", lambda: MODEL)
     assert towage("check", study) == 0
     assert "cases a second of the last run here" in capsys.readouterr().out
+    monkeypatch.setattr("toolkit.execution.layout.current_model", lambda: MODEL._replace(hash="another"))
+    assert towage("check", study) == 0
+    assert "unknown: the last run on this machine was of another version" in capsys.readouterr().out
 
 
 def test_check_lists_every_key(capsys: pytest.CaptureFixture[str]) -> None:
@@ -139,6 +145,7 @@ def test_run_then_findings_then_exports(
     assert "Girting" in told
     assert "Snap-back" in told
 
+    monkeypatch.setattr("toolkit.figures.style.DOTS_PER_INCH", 60)  # coarse, for speed
     assert towage("envelope", "results/basin.zarr") == 0
     told = capsys.readouterr().out
     written = [Path(line.strip()) for line in told.split("Written:")[1].splitlines() if line.startswith("  ")]
@@ -288,17 +295,18 @@ def test_reader_that_has_read_enough_is_no_error(tmp_path: Path) -> None:
 def test_help_and_check_start_at_once(tmp_path: Path) -> None:
     """The aim is 0.7 s on an idle machine; the best of five is judged against twice that, for a busy one."""
     (tmp_path / "basin.toml").write_text(STUDY, encoding="utf-8")
+
+    def seconds(words: list[str]) -> float:
+        begun = time.perf_counter()
+        assert process(*words, folder=tmp_path).returncode == 0
+        return time.perf_counter() - begun
+
     for words in (["--help"], ["check", "basin.toml"]):
-        seconds = []
-        for _ in range(5):
-            begun = time.perf_counter()
-            assert process(*words, folder=tmp_path).returncode == 0
-            seconds.append(time.perf_counter() - begun)
-        assert min(seconds) < 1.4
+        assert any(seconds(words) < 1.4 for _ in range(5))
 
 
 @pytest.mark.slow
-def test_whole_way_with_the_real_engine(tmp_path: Path) -> None:
+def test_whole_way_with_the_real_engine(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "basin.toml").write_text(
         "[tug]\nbollard_pull = ['30 t', '45 t']\n[manoeuvre]\nmanoeuvre = ['swing_pull', 'swing_push']\n",
         encoding="utf-8",
@@ -309,8 +317,8 @@ def test_whole_way_with_the_real_engine(tmp_path: Path) -> None:
     assert (results["outcome"] != 0).all()
     assert json.loads(results.attrs["study"])["schema"] == 1
     at = ["--at", "bollard_pull=45 t", "--at", "manoeuvre=swing_push"]
-    done = process("history", "results/basin.zarr", *at, folder=tmp_path)
-    assert done.returncode == 0, done.stderr
+    assert towage("history", "results/basin.zarr", *at) == 0
+    assert "Girting" in capsys.readouterr().out
     folder = tmp_path / "results" / "basin" / "history-3"
     assert len(list(folder.glob("*.png"))) >= 1
     with xr.open_dataset(folder / "history.nc") as history:

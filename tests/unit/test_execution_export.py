@@ -22,10 +22,8 @@ from toolkit.quantities.units import format_value
 
 @pytest.fixture(scope="module")
 def results(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("TOWAGE_CACHE_DIR", str(tmp_path_factory.mktemp("cache")))
-        path = tmp_path_factory.mktemp("bassin d'évitage") / "été.zarr"
-        return run_with(MODEL, study_of(), path, scheduler="serial")
+    path = tmp_path_factory.mktemp("bassin d'évitage") / "été.zarr"
+    return run_with(MODEL, study_of(), path, scheduler="serial")
 
 
 @pytest.fixture

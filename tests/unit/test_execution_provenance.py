@@ -3,11 +3,13 @@ from __future__ import annotations
 import json
 import subprocess
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from toolkit.execution import provenance as module
-from toolkit.execution.rates import last_rate, record_rate
+from toolkit.execution.rates import FILE, last_rate, record_rate
+from toolkit.kernels import cache_root
 
 
 def made() -> dict[str, object]:
@@ -49,17 +51,19 @@ def test_commit_never_fails(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_rate_is_kept_and_not_spoilt_by_blocks_that_waited_for_the_compiler(
-    monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path_factory.mktemp("cache") / "new"))
+    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path / "new"))
     assert last_rate() is None
     record_rate([5.0, 0.01, 0.01, 4.0, 0.01], cases=500, workers=2, model_hash="abc")
     rate = last_rate()
     assert rate is not None and rate.cases_per_second == pytest.approx(200.0) and rate.cases == 500
 
 
-def test_a_spoilt_rate_is_no_rate(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
-    folder = tmp_path_factory.mktemp("cache")
-    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(folder))
-    (folder / "rate.json").write_text('{"cases_per_sec')
+def test_a_spoilt_rate_is_no_rate() -> None:
+    (cache_root() / FILE).write_text('{"cases_per_sec')
     assert last_rate() is None
+
+
+def test_nothing_of_the_users_is_where_tests_write(tmp_path_factory: pytest.TempPathFactory) -> None:
+    assert cache_root().is_relative_to(tmp_path_factory.getbasetemp())

@@ -96,7 +96,7 @@ def test_all_problems_are_named_at_once_with_their_rows() -> None:
         }
     )
     text = "\n".join(found)
-    assert "Did you mean bollard_pull" in text
+    assert "Did you mean bollard_pull?\n" in text
     assert "wind_speed, row 1 and 1 more: wind_speed = 80 m s-1 is outside" in text
     assert "manoeuvre, row 1 and 1 more" in text and "Write 'swing_pull'" in text
     assert "water_depth, row 0 and 1 more" in text
@@ -113,6 +113,11 @@ def test_what_is_no_value_is_refused(value: Any) -> None:
 def test_inputs_that_do_not_go_together_are_refused_and_being_aground_is_not() -> None:
     assert any("order_delay" in what for what in whats({"order_delay": [1.0, 3.0]}))
     assert run({"water_depth": 1.0}).sizes == {"case": 1}
+    assert run({"line_length": 3.0}).sizes == {"case": 1}
+
+
+def test_a_name_like_no_other_is_told_where_the_names_are() -> None:
+    assert whats({"zzz": [1.0]}) == ["table of cases: zzz is not an input. `towage check --keys` lists them."]
 
 
 def test_what_is_no_table_is_refused() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,16 +12,33 @@ import xarray as xr
 from tests import synthetic
 from toolkit.errors import StudyError
 from toolkit.figures import draw_envelope, draw_history
-from toolkit.figures.contours import _edges
-from toolkit.figures.histories import draw_histories
+from toolkit.figures.cells import NO_VALUE, edges
+from toolkit.figures.configurations import MOST_SETS, configurations
+from toolkit.figures.contours import Panel, draw_field
+from toolkit.figures.histories import draw_histories, place_words
 from toolkit.figures.outlines import barge_outline, draw_outlines, instants
 from toolkit.figures.polar import sectors
+from toolkit.figures.power import draw_power
 from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, sheet
 from toolkit.figures.view import caption, fixed_text, number_axes, take_slice
-from toolkit.findings import LIMIT_NAMES, apply_limits
+from toolkit.figures.wind_current import draw_wind_current
+from toolkit.findings import LIMIT_NAMES, apply_limits, share_of_runs, wind_limit
 from toolkit.quantities import Outcome
 
-SMALL = {**synthetic.default_axes(3), "wind_from": [0.0, 120.0, 240.0]}
+SMALL = {**synthetic.default_axes(2), "wind_speed": [0.0, 10.0, 15.0], "wind_from": [0.0, 120.0, 240.0]}
+WAYS = ["swing_pull", "swing_push"]
+
+
+@pytest.fixture
+def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Draw few dots and no SVG, for speed; the tests of whole files do without."""
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    def stub(self, path: Path, **metadata: object) -> None:
+        path.write_text(f"<svg>{' ' * 100}</svg>", encoding="utf-8")
+
+    monkeypatch.setattr("toolkit.figures.style.DOTS_PER_INCH", 50)
+    monkeypatch.setattr(FigureCanvasSVG, "print_svg", stub)
 
 
 def texts(artist) -> list[str]:
@@ -30,14 +48,10 @@ def texts(artist) -> list[str]:
 
 
 @pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
+@pytest.mark.usefixtures("coarse")
 @pytest.mark.parametrize(
     ("name", "dataset"),
     [
-        pytest.param(
-            "grid",
-            synthetic.results({**SMALL, "line_length": [15.0, 40.0], "manoeuvre": ["swing_pull", "swing_push"]}),
-            marks=pytest.mark.slow,
-        ),
         ("dense", synthetic.results({k: synthetic.default_axes(11)[k] for k in ("bollard_pull", "displacement")})),
         ("all fail", synthetic.results(SMALL, outcome=4)),
         ("none run", synthetic.results(SMALL, outcome=0)),
@@ -45,42 +59,56 @@ def texts(artist) -> list[str]:
         ("one value an axis", synthetic.results({k: v[:1] for k, v in SMALL.items()})),
         ("samples", synthetic.samples(40)),
         ("no case", synthetic.results({"bollard_pull": np.array([]), "displacement": SMALL["displacement"]})),
-        ("words only", synthetic.results({"tug_type": ["tractor", "azimuth_stern_drive"]})),
-        ("no pair", synthetic.results({"manoeuvre": ["swing_pull", "swing_push"]}, outcome=3)),
+        ("words only", synthetic.results({"tug_type": ["tractor", "azimuth_stern_drive"]}, outcome=2)),
+        ("no pair", synthetic.results({"manoeuvre": WAYS}, outcome=3)),
         ("no limits", synthetic.results({"wind_speed": [0.0, 5.0, 10.0]}, limits={})),
     ],
 )
-def test_draws_whatever_comes(name: str, dataset: xr.Dataset, tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr("toolkit.figures.style.DOTS_PER_INCH", 60)  # coarse, for speed
-    paths = draw_envelope(dataset.chunk(), tmp_path / "out")
+def test_draws_whatever_comes(name: str, dataset: xr.Dataset, tmp_path) -> None:
+    keep = ["outcome", "static_wind_demand", "time_to_steady", "time_to_turn", "swept_radius_all", "peak_tension",
+            "peak_heel_fraction", "tension_over_mbl", "tension_over_swl"]  # fmt: skip
+    paths = draw_envelope(dataset[keep].chunk(), tmp_path / "out")
     assert all(path.stat().st_size > 100 for path in paths)
     names = {path.name for path in paths}
-    assert {"index.md", "outcomes.csv", "time_to_steady.png"} <= names | {"time_to_steady.png"}
+    assert {"index.md", "outcomes.csv", "limits_alone_and_together.md"} <= names
     assert any(n.startswith("time_to_steady") and n.endswith(".svg") for n in names)
     index = (tmp_path / "out" / "index.md").read_text(encoding="utf-8")
     assert "Screening aid only" in index
     assert all(n in index for n in names if n.endswith(".png"))
-    if name == "grid":
-        assert {"wind_limit_polar_swing_push.png", "push_against_pull_pairs.png", "bollard_pull_band_swing_pull.md",
-                "tension_over_line_length_swing_pull.png"} <= names  # fmt: skip
-        assert "tension_over_line_length_swing_push.png" not in names
     if name == "none run":
-        assert "none of 108 cases has been run" in index
+        assert "none of 36 cases has been run" in index
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
+def test_draws_all_that_a_full_grid_allows(tmp_path) -> None:
+    axes = {**SMALL, "line_length": [15.0, 40.0], "current_speed": [0.0, 0.5], "power_setting": [0.25, 0.5, 1.0]}
+    dataset = synthetic.results({**axes, "manoeuvre": WAYS})
+    names = {path.name for path in draw_envelope(dataset, tmp_path)}
+    for way in WAYS:
+        for name in ("time_to_steady", "wind_limit_polar", "wind_limit_over_current", "passing_over_power"):
+            assert {f"{name}_{way}.png", f"{name}_{way}.svg"} <= names
+        assert {f"bollard_pull_band_{way}.md", f"power_setting_band_{way}.csv", f"wind_limit_{way}.md"} <= names
+    assert "push_against_pull_pairs.png" in names and "static_rule.md" in names
+    assert "tension_over_line_length_swing_pull.png" in names
+    assert "tension_over_line_length_swing_push.png" not in names
 
 
 def test_same_dataset_same_bytes(tmp_path) -> None:
-    dataset = synthetic.results({"wind_speed": [0.0, 5.0, 10.0]})
+    dataset = synthetic.results({"wind_speed": [0.0, 5.0, 10.0]}, limits={})[["outcome", "time_to_steady"]]
     for folder in ("a", "b"):
         draw_envelope(dataset, tmp_path / folder)
-    for path in (tmp_path / "a").iterdir():
-        assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
+    names = {path.name for path in (tmp_path / "a").iterdir()}
+    assert {"time_to_steady.png", "time_to_steady.svg"} <= names
+    for name in names:
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
 
 
 def test_caption_stays_in_its_strip_and_says_what_it_must() -> None:
     dataset = synthetic.results(SMALL)
     judged = apply_limits(dataset)
-    _, verdict, notes = take_slice(dataset, judged, ("bollard_pull",))
-    words = caption(dataset, verdict, lead=("How to read this.",), notes=notes)
+    cut = take_slice(dataset, judged, ("bollard_pull",))
+    words = caption(dataset, cut.cases, lead=("How to read this.",), notes=cut.notes)
     for told in ("Limits: peak heel", "cases run", "FROM", "Screening aid only", "study 0123456789abcdef", "Slice:"):
         assert told in " ".join(words)
     with drawing():
@@ -96,20 +124,105 @@ def test_caption_stays_in_its_strip_and_says_what_it_must() -> None:
     assert made.figure.get_size_inches()[0] * 25.4 == pytest.approx(160.0)
 
 
-def test_slice_takes_calm_and_the_direction_of_fewest_passes() -> None:
-    dataset = synthetic.results(SMALL)
+def test_slice_takes_calm_the_middle_and_the_worst_over_directions() -> None:
+    dataset = synthetic.results({**SMALL, "power_setting": [0.25, 0.5, 1.0]})
     judged = apply_limits(dataset)
-    part, verdict, notes = take_slice(dataset, judged, ("bollard_pull", "displacement"))
-    assert set(part["outcome"].dims) == {"bollard_pull", "displacement"}
-    assert float(part["wind_speed"]) == 0.0
-    passing = judged["passes"].sum(["bollard_pull", "displacement", "wind_speed"])
-    assert int(passing.sel(wind_from=float(part["wind_from"]))) == int(passing.min())
-    assert any("lowest of 4" in n for n in notes) and any("fewest cases pass there" in n for n in notes)
-    chosen, _, _ = take_slice(dataset, judged, ("bollard_pull",), {"wind_from": 120.0})
-    assert float(chosen["wind_from"]) == 120.0
+    cut = take_slice(dataset, judged, ("bollard_pull", "displacement"), names=["peak_heel"])
+    whole = dict(wind_speed=0, power_setting=1)
+    assert set(cut.dataset["outcome"].dims) == {"bollard_pull", "displacement"} == set(cut.judged["passes"].dims)
+    xr.testing.assert_equal(
+        cut.judged["passes"], judged["passes"].isel(whole).all("wind_from").reset_coords(drop=True)
+    )  # fmt: skip
+    worst = dataset["peak_heel"].where(dataset["outcome"] == 1).isel(whole).max("wind_from")
+    np.testing.assert_array_equal(cut.dataset["peak_heel"], worst)
+    assert cut.behind == 3 and cut.cases["passes"].size == 12
+    told = "; ".join(cut.notes)
+    assert "wind speed 0 kn (lowest of 3)" in told and "power setting 50 % (middle of 3)" in told
+    assert "wind from: worst over 3 directions" in told
+    chosen = take_slice(dataset, judged, ("bollard_pull",), {"wind_from": 120.0})
+    assert chosen.behind == 1 and "wind from from 120 deg (chosen of 3)" in "; ".join(chosen.notes)
     with pytest.raises(StudyError, match="not on the grid"):
         take_slice(dataset, judged, (), {"wind_from": 91.0})
-    assert verdict["passes"].shape == part["outcome"].shape
+    push = synthetic.results({"line_length": [15.0, 40.0]}, manoeuvre="swing_push")
+    assert take_slice(push, apply_limits(push), ()).notes == ()
+
+
+def test_each_combination_of_choices_is_a_set_up_to_a_few() -> None:
+    axes = {"turn": ["port", "starboard"], "line_material": ["hmpe", "nylon"], "manoeuvre": WAYS}
+    dataset = synthetic.results(axes)
+    parts, left = configurations(dataset, apply_limits(dataset), {"turn": "port"})
+    assert [part.suffix for part in parts] == ["swing_pull_hmpe", "swing_pull_nylon", "swing_push"]
+    assert parts[1].words == "swing pull, nylon" and not left
+    assert str(parts[1].dataset["line_material"].values) == "nylon"
+    parts, left = configurations(dataset, apply_limits(dataset), {})
+    assert len(parts) <= MOST_SETS and [part.suffix for part in parts] == [
+        "swing_pull_starboard", "swing_pull_port", "swing_push_starboard", "swing_push_port",
+    ][::1 if dataset["turn"].values[0] == "starboard" else -1][::1] or len(parts) == 4  # fmt: skip
+    assert len(left) == 1 and "towline material" in left[0] and "not for nylon" in left[0]
+    assert {part.words for part in parts} == {f"swing {w}, way round {t}" for w in ("pull", "push") for t in axes["turn"]}
+
+
+def test_samples_are_parted_by_their_words() -> None:
+    dataset = synthetic.samples(30)
+    words = np.where(np.arange(30) % 3 == 0, "swing_push", "swing_pull")
+    dataset = dataset.assign_coords(manoeuvre=("case", words))
+    parts, _ = configurations(dataset, apply_limits(dataset), {})
+    assert {part.suffix: part.dataset.sizes["case"] for part in parts} == {"swing_push": 10, "swing_pull": 20}
+
+
+def _legend(made) -> set[str]:
+    return {text.get_text() for legend in made.panel.legends for text in legend.get_texts()}
+
+
+def test_cells_mark_what_was_not_passed_and_count_directions_that_failed() -> None:
+    axes = {"bollard_pull": [1e5, 2e5], "displacement": [3e5, 8e5], "wind_from": [0.0, 90.0, 180.0]}
+    dataset = synthetic.results(axes, limits={"time_to_steady": 1e9, "peak_heel_fraction": 0.0})
+    dataset["outcome"][...] = int(Outcome.completed)
+    dataset["outcome"][0, 0, :2] = int(Outcome.not_steady)
+    dataset["time_to_turn"][0, 1, :] = np.nan
+    dataset["time_to_turn"][1, 0, 0] = np.nan
+    dataset["time_to_turn"][1, 0, 1:] = [240.0, 300.0]
+    cut = take_slice(dataset, apply_limits(dataset), ("bollard_pull", "displacement"), names=["time_to_turn"])
+    panel = Panel(dataset=cut.dataset, judged=cut.judged, behind=cut.behind)
+    made = draw_field([panel], "time_to_turn", ("bollard_pull", "displacement"), title="", caption=())
+    words = texts(made.panel)
+    assert "2 of 3" in words and NO_VALUE in words and f"5.00{NO_VALUE}" in words
+    assert {"not steady", "target heading not passed, steady just short of it",
+            "does not pass; binds: peak heel over deck-edge angle"} <= _legend(made)  # fmt: skip
+
+
+def test_colours_end_before_a_few_values_far_above_all_others() -> None:
+    dataset = synthetic.results({"bollard_pull": np.linspace(1e5, 4e5, 7), "displacement": np.linspace(3e5, 9e5, 7)})
+    dataset["time_to_steady"][...] = 300.0 + np.arange(49.0).reshape(7, 7)
+    dataset["time_to_steady"][0, 0] = 1800.0
+    dataset["outcome"][...] = int(Outcome.completed)
+    panel = Panel(dataset=dataset, judged=apply_limits(dataset, {}))
+    made = draw_field([panel], "time_to_steady", ("bollard_pull", "displacement"), title="", caption=())
+    image = made.panel.axes[0].images[0]
+    assert image.norm.vmax < 7.0 and image.colorbar.extend == "max"
+
+
+def test_wind_over_current_marks_what_never_passes() -> None:
+    axes = {"wind_speed": [0.0, 5.0, 10.0], "current_speed": [0.0, 0.5]}
+    dataset = synthetic.results(axes, outcome=1)
+    dataset["outcome"][2, 0] = dataset["outcome"][0, 1] = int(Outcome.lost_station)
+    found = {"one barge": wind_limit(apply_limits(dataset, {}))}
+    made = draw_wind_current(found, top=10.0, title="", caption=())
+    np.testing.assert_allclose(made.panel.axes[0].lines[0].get_ydata(), [5.0 / synthetic.KNOT, np.nan])
+    assert {"one barge", "not even the lowest wind run passes", "a higher speed passes again"} & _legend(made) >= {
+        "one barge", "not even the lowest wind run passes",
+    }  # fmt: skip
+
+
+def test_shares_and_reasons_over_power_add_up() -> None:
+    judged = apply_limits(synthetic.results({**SMALL, "power_setting": [0.1, 0.3, 0.6, 1.0]}))
+    counts = share_of_runs(judged, keep=("power_setting",))
+    made = draw_power(counts, {}, title="", caption=())
+    passing, reasons = made.panel.axes
+    height = np.zeros(4)
+    for bars in reasons.containers:
+        height += [bar.get_height() for bar in bars]
+    np.testing.assert_allclose(passing.lines[0].get_ydata() + height, 100.0)
 
 
 def test_axes_and_fixed_words() -> None:
@@ -135,15 +248,17 @@ def test_sectors_go_round_once_and_join_north() -> None:
 
 
 def test_edges_part_what_passes_from_what_does_not() -> None:
-    assert len(_edges(np.array([[True, False], [True, True]]))) == 2
-    assert not _edges(np.ones((3, 3), dtype=bool))
+    assert len(edges(np.array([[True, False], [True, True]]))) == 2
+    assert not edges(np.ones((3, 3), dtype=bool))
 
 
 @pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
-@pytest.mark.parametrize("manoeuvre", ["swing_pull", "swing_push"])
+@pytest.mark.parametrize("manoeuvre", WAYS)
 def test_history_figures(manoeuvre: str, tmp_path) -> None:
     history = synthetic.history(manoeuvre, 120, outcome=2)
-    paths = draw_history(history, tmp_path)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("toolkit.figures.style.DOTS_PER_INCH", 50)
+        paths = draw_history(history, tmp_path)
     assert [p.name for p in paths] == ["outlines.png", "outlines.svg", "histories.png", "histories.svg"]
     words = " ".join(texts(draw_histories(history).figure))
     assert ("tension [t]" in words) == (manoeuvre == "swing_pull")
@@ -153,6 +268,7 @@ def test_history_figures(manoeuvre: str, tmp_path) -> None:
     assert "from 240 deg" in told and "to 090 deg" in told and "north" in told
 
 
+@pytest.mark.usefixtures("coarse")
 @pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
 def test_history_figures_of_little(tmp_path) -> None:
     whole = synthetic.history(count=50)
@@ -176,3 +292,17 @@ def test_limits_of_a_history_may_be_given() -> None:
     history = synthetic.history(count=50).assign_attrs(limits=json.dumps({}))
     made = draw_histories(history, limits={"peak_heel_fraction": 0.5})
     assert "limit 6.5 deg" in " ".join(texts(made.figure))
+
+
+def test_phases_are_told_in_words_or_by_a_key() -> None:
+    assert place_words("hold", 100.0) == ("hold", False)
+    assert place_words("take weight", 30.0) == ("take\nweight", False)
+    assert place_words("accelerate", 10.0) == ("accelerate", True)
+    assert place_words("accelerate", 3.0) == ("", False)
+    history = synthetic.history(count=700)
+    made = draw_histories(history)
+    told = texts(made.panel.axes[0])
+    assert {"accelerate", "hold", "check", "steady"} <= set(told)
+    assert len({"take weight", "take\nweight"} & set(told)) == 1
+    brief = history.assign(phase=("time", np.where(history["time"] < 1.0, 0.0, 2.0)))
+    assert "phase: take weight" in _legend(draw_histories(brief))

@@ -15,7 +15,6 @@ from toolkit.findings import (
     apply_limits,
     back_test,
     count_back_test,
-    count_limits,
     pair,
     pair_along,
     passing_band,
@@ -26,7 +25,6 @@ from toolkit.findings.static_rule import RULE_COUNTS
 from toolkit.findings.table import Table, write_table
 from toolkit.findings.tables import (
     band_table,
-    limits_table,
     outcome_table,
     pairs_table,
     static_rule_table,
@@ -103,7 +101,10 @@ def test_tables_carry_units_limits_runs_and_cautions(tmp_path) -> None:
         wind_limit_table(wind_limit(judged, over=["displacement"]), judged),
         band_table(passing_band(judged, "bollard_pull"), judged),
         pairs_table(summarise_pairs(pair_along(dataset, "manoeuvre", "swing_push", "swing_pull")), judged),
-        static_rule_table(count_back_test(back_test(dataset)), judged),
+        static_rule_table(
+            count_back_test(back_test(dataset)), judged, count_back_test(back_test(dataset), keep=["displacement"])
+        ),
+        limits_table({"": count_limits(judged), "a part": count_limits(judged.isel(wind_speed=0))}, judged),
     ]
     for number, table in enumerate(tables):
         notes = " ".join(table.notes)
@@ -117,6 +118,15 @@ def test_tables_carry_units_limits_runs_and_cautions(tmp_path) -> None:
         assert {len(row) for row in rows} == {len(table.header)}
     assert "bollard pull [t]" in tables[1].header and "limit [kn]" in tables[1].header
     assert tables[1].rows[0][0] == pytest.approx(5.0)
+
+
+def test_static_rule_is_counted_by_barge_as_well() -> None:
+    tested = back_test(synthetic.results(not_run=[1]))
+    by = count_back_test(tested, keep=["displacement"])
+    for name in (*RULE_COUNTS, "run_count", "missed_count"):
+        xr.testing.assert_equal(by[name].sum("displacement"), count_back_test(tested)[name])
+    rows = static_rule_table(count_back_test(tested), apply_limits(synthetic.results()), by).rows
+    assert sum("of the cases with barge displacement" in str(row[0]) for row in rows) == 6
 
 
 def test_empty_table_says_so() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests import synthetic
 from toolkit.errors import StudyError
-from toolkit.findings import EnvelopeStatus, apply_limits, largest_passing, passing_band, wind_limit, worst_over
+from toolkit.findings import EnvelopeStatus, apply_limits, largest_passing, passing_band, wind_limit, worst_over, worst_values
 from toolkit.findings.limits import BINDING_MEANINGS
 
 
@@ -90,6 +90,21 @@ def test_worst_over_is_never_better_than_any_case() -> None:
     reduced = worst_over(judged, ["wind_from"])
     xr.testing.assert_equal(reduced["passes"], judged["passes"].all("wind_from"))
     assert ((reduced["binding_limit"] == 0) == reduced["passes"]).all()
+
+
+def test_worst_values_are_of_completed_cases_and_count_the_others() -> None:
+    dataset = synthetic.results({"bollard_pull": [1e5, 2e5], "wind_from": [0.0, 90.0, 180.0]}, outcome=1)
+    dataset["outcome"][0] = [1, 2, 8]
+    dataset["time_to_turn"][...] = [[100.0, 900.0, 900.0], [np.nan, 300.0, 200.0]]
+    dataset["room_to_edge"][...] = [[50.0, 1.0, 1.0], [30.0, 20.0, 40.0]]
+    judged = apply_limits(dataset, {"room_to_edge": 25.0})
+    worst = worst_over(judged, ["wind_from"])
+    assert worst["outcome"].values.tolist() == [8, 1] and worst["not_completed_count"].values.tolist() == [2, 0]
+    values = worst_values(dataset, judged, ["wind_from"], ["time_to_turn", "room_to_edge", "nonsense"])
+    assert values["time_to_turn"].values.tolist() == [100.0, 300.0]
+    assert values["room_to_edge"].values.tolist() == [50.0, 20.0]
+    assert values["time_to_turn_missing"].values.tolist() == [0, 1]
+    xr.testing.assert_equal(values["outcome"], worst["outcome"])
 
 
 def test_axis_must_be_swept_numbers() -> None:

@@ -10,7 +10,7 @@ import xarray as xr
 
 from tests import synthetic
 from toolkit.errors import StudyError
-from toolkit.findings import LIMIT_NAMES, apply_limits, limits_of, share_of_runs, shares_text
+from toolkit.findings import LIMIT_NAMES, apply_limits, count_limits, limits_of, share_of_runs, shares_text
 from toolkit.findings.limits import BINDING_MEANINGS, MISSING_VALUE, OUTCOME_OFFSET
 from toolkit.quantities import Outcome
 from toolkit.study import Limits
@@ -121,3 +121,20 @@ def test_shares_keep_dimensions_and_survive_nothing_run() -> None:
     assert np.isnan(float(share_of_runs(judged)["share_passing"]))
     assert "nothing can be read off" in shares_text(share_of_runs(judged))
     assert share_of_runs(judged, keep=["wind_from"])["run_count"].dims == ("wind_from",)
+
+
+def test_each_limit_alone_promises_more_than_all_together() -> None:
+    dataset = cases(
+        outcome=[1, 1, 1, 1, 4, 0],
+        peak_heel_fraction=[0.1, 0.9, 0.1, 0.9, 0.9, np.nan],
+        tension_over_mbl=[0.1, 0.1, 0.9, 0.9, 0.9, np.nan],
+        room_to_edge=[np.nan] * 6,
+    )
+    counts = count_limits(apply_limits(dataset, {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5, "room_to_edge": 5.0}))
+    assert counts["kept_count"].values.tolist() == [2, 2, 4]
+    assert counts["only_broken_count"].values.tolist() == [1, 1, 0]
+    assert counts["applied_count"].values.tolist() == [4, 4, 0]
+    told = {name: int(counts[name]) for name in ("run_count", "completed_count", "all_kept_count", "least_kept_count")}
+    assert told == {"run_count": 5, "completed_count": 4, "all_kept_count": 1, "least_kept_count": 2}
+    none = count_limits(apply_limits(dataset, {}))
+    assert none.sizes["limit"] == 0 and int(none["all_kept_count"]) == int(none["least_kept_count"]) == 4

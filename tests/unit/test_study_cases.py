@@ -206,6 +206,13 @@ def test_case_that_is_not_there_names_the_nearest() -> None:
         ("[limits]\nroom_to_edge = '5 m'", "basin_radius is not given"),
         ("[environment]\nwater_depth = ['1.2 m', '9 m']", "In 50 percent of the cases the barge is aground"),
         ("[tug]\nbollard_pull = ['5 t', '30 t']", "In 50 percent of the cases the tug is outside the sizes"),
+        (
+            "[towline]\nline_length = ['3 m', '30 m']",
+            "In 50 percent of the cases tug and barge overlap where they start",
+        ),
+        ("[tug]\nfender_friction = [0.2, 0.3]", "fender_friction is swept and has no effect: every case is swing_pull"),
+        ("[manoeuvre]\nstart = ['over_ground', 'with_water']", "current_speed is 0 in every case"),
+        ("[environment]\nstart_north = ['0 m', '9 m']", "start_north is swept and has no effect"),
         ("[barge]\ndisplacement = '150 t'", "In all of the cases the barge is outside the sizes"),
         (FACTORS + "[design]\nkind = 'sobol'\nsamples = 100", "64 or 128 would be"),
         (FACTORS + "[design]\nkind = 'latin_hypercube'\nsamples = 64", "cannot be extended"),
@@ -236,6 +243,7 @@ def test_summary_tells_what_will_run() -> None:
         assert said in text
     assert "unknown until a first run" in summary(parse_study(GRID))
     assert "unknown until a first run" in summary(parse_study(GRID), cases_per_second=math.nan)
+    assert "of another version of the model" in summary(parse_study(GRID), cases_per_second=9.0, rate_holds=False)
 
 
 def test_list_of_keys_is_complete() -> None:

@@ -33,7 +33,7 @@ def export_netcdf(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrit
     dataset : xarray.Dataset
         Results, a table of cases or a history.
     path : path
-        File to write.
+        File to write, in folders that are made where they are missing.
     overwrite : bool
         Whether a file that is there may be replaced.
 
@@ -64,26 +64,9 @@ def export_csv(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrite: 
 
     The first line names each column as ``name [unit]``, in the units of the
     dataset; a ratio has the unit ``1``, and a word none. Codes are written as
-    words, numbers with all their digits, and missing numbers as nothing.
-
-    Parameters
-    ----------
-    dataset : xarray.Dataset
-        Results, a table of cases or a history.
-    path : path
-        File to write, in UTF-8.
-    overwrite : bool
-        Whether a file that is there may be replaced.
-
-    Returns
-    -------
-    Path
-        The file.
-
-    Raises
-    ------
-    StoreError
-        If the file is there and `overwrite` is not set, or cannot be written.
+    words, numbers with all their digits, and missing numbers as nothing, in
+    UTF-8. Parameters, what is returned and errors are as for
+    :func:`export_netcdf`.
     """
     sizes = dict(dataset.sizes)
     names = [*dataset.coords, *dataset.data_vars]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, numbers_alike
+from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, numbers_alike, text_width
 from toolkit.findings import LIMIT_NAMES
 from toolkit.findings.display import long_name
 from toolkit.quantities import Outcome
@@ -25,7 +25,7 @@ MOST_LABELLED = 9
 NO_VALUE = "†"
 """Mark of completed cases that have no value."""
 
-_BOX = {"boxstyle": "round,pad=0.16", "facecolor": "white", "edgecolor": "none"}
+_POINTS = 6.5
 
 
 def mark_failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any]) -> None:
@@ -98,7 +98,7 @@ def _hatch(ax: Axes, values: NDArray[np.float64], binding: NDArray[Any], colour_
                       edgecolor="white" if dark else "black", alpha=0.8)
         )  # fmt: skip
         key = Patch(facecolor="#e8e8e8", edgecolor="black", linewidth=0.4, hatch=LIMIT_HATCHES[name])
-        legend.setdefault(f"does not pass, most for: {long_name(name)}", key)
+        legend.setdefault(f"does not pass; binds: {long_name(name)}", key)
 
 
 def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], codes: NDArray[Any],
@@ -107,15 +107,29 @@ def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], co
     from matplotlib.lines import Line2D
 
     style = numbers_alike(values)
+    lacking = (missing > 0) & (codes == int(Outcome.completed))
+    shown: list[tuple[int, int, str]] = []
     for (row, column), value in np.ndenumerate(values):
-        lacks = int(missing[row, column]) > 0 and int(codes[row, column]) == int(Outcome.completed)
-        words = (f"{value:{style}}" if np.isfinite(value) else "") + (NO_VALUE if lacks else "")
-        if words:
-            ax.text(column, row, words, ha="center", va="center", fontsize=6.5, color="black", bbox=_BOX, zorder=3,
-                    parse_math=False).set_in_layout(False)  # fmt: skip
-        if lacks:
-            key = Line2D([], [], linestyle="none", marker="$†$", color="black", markersize=5.0, markeredgewidth=0.3)
-            legend.setdefault(_why_missing(quantity), key)
+        words = f"{value:{style}}" if np.isfinite(value) else ""
+        shown.append((row, column, words + NO_VALUE * bool(lacking[row, column])))
+    shown = [one for one in shown if one[2]]
+    for row, column, words in shown:
+        ax.text(column, row, words, ha="center", va="center_baseline", fontsize=_POINTS, zorder=3,
+                parse_math=False).set_in_layout(False)  # fmt: skip
+    if shown:
+        wide = max(text_width(words, _POINTS) for _, _, words in shown) + 3.5
+        ax.plot([c for _, c, _ in shown], [r for r, _, _ in shown], linestyle="none", color="white", zorder=2.5,
+                marker=_rounded(wide, 1.45 * _POINTS), markersize=wide, markeredgewidth=0.0)  # fmt: skip
+    if lacking.any():
+        key = Line2D([], [], linestyle="none", marker="$†$", color="black", markersize=5.0, markeredgewidth=0.3)
+        legend.setdefault(_why_missing(quantity), key)
+
+
+def _rounded(width: float, height: float) -> Any:
+    """Rounded box as a marker: one artist for all cells draws far faster than a box round each text."""
+    from matplotlib.patches import BoxStyle
+
+    return BoxStyle.Round(pad=0.0, rounding_size=0.25 * height)(-width / 2, -height / 2, width, height, 1.0)
 
 
 def _why_missing(quantity: str) -> str:

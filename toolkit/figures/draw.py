@@ -12,7 +12,7 @@ from toolkit.figures.histories import draw_histories
 from toolkit.figures.outlines import draw_outlines
 from toolkit.figures.pages import FIELDS, LINE_FIELDS, draw_configuration
 from toolkit.figures.push_pull import draw_pairs
-from toolkit.figures.view import caption
+from toolkit.figures.view import bare, caption
 from toolkit.findings import (
     LIMIT_NAMES,
     apply_limits,
@@ -79,7 +79,7 @@ def draw_envelope(
     out.path.mkdir(parents=True, exist_ok=True)
     wanted = dict(at or {})
     dataset = _in_memory(dataset)
-    judged = apply_limits(dataset, limits)
+    judged = bare(apply_limits(dataset, limits))
     parts, out.left_out = configurations(dataset, judged, wanted)
     out.table(outcome_table(judged), "outcomes")
     counts = {"": count_limits(judged)}

@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.figures.reading_history import channel, fact, history_caption, outcome_name, phase_spans
-from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet
+from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet, text_width
 from toolkit.findings.display import to_display
 from toolkit.findings.limits import limits_of
-from toolkit.motion.phases import Phase
 from toolkit.quantities.channels import CHANNELS
 from toolkit.quantities.units import to_user_unit, user_label
 
@@ -23,6 +22,22 @@ __all__ = ["draw_histories"]
 
 HEEL_CAUTION = 1.0 / 3.0
 """Heel caution as a share of the deck-edge angle; as in the outcome `time_above_heel_caution`."""
+
+STRIP_POINTS = 5.5
+STRIP_WIDTH = 250.0
+"""Width of the strip of phases [points], a little less than the layout leaves for it."""
+
+STRIP_LEVEL, STRIP_UPRIGHT = 5.5, 11.5
+"""Height of the strip with level and with upright words [mm]."""
+
+_PHASE_SHADES = {
+    "take weight": "#8f8f8f",
+    "accelerate": "#d9d9d9",
+    "hold": "#f4f4f4",
+    "shift": "#b0b0b0",
+    "check": "#d9d9d9",
+    "steady": "#ffffff",
+}
 
 
 def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Sheet:
@@ -42,9 +57,7 @@ def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Shee
         a push, both where the manoeuvre is not recorded.
     """
     spans = phase_spans(history)
-    used = sorted({words for _, _, words in spans}, key=_phase_number)
-    key = "; ".join(f"{_phase_number(words)} {words}" for words in used)
-    lead = f"Phases (strip on top): {key or 'not recorded'}. Upright lines: events."
+    lead = f"Strip on top: phases{'' if spans else ', not recorded'}. Upright lines: events."
     manoeuvre = fact(history, "manoeuvre")
     drawers = [_turn, _heel]
     if manoeuvre != "swing_push":
@@ -53,46 +66,78 @@ def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Shee
         drawers.append(_contact)
     drawers.extend((_thrust, _azimuth))
     with drawing():
-        height = 40.0 + 27.0 * len(drawers)
+        whole = max(spans[-1][1] - spans[0][0], 1.0) if spans else 1.0
+        placed = [place_words(words, STRIP_WIDTH * (end - start) / whole) for start, end, words in spans]
+        strip = STRIP_UPRIGHT if any(upright for _, upright in placed) else STRIP_LEVEL
+        height = 36.0 + strip + 27.0 * len(drawers)
         made = sheet("History of one case", history_caption(history, lead, limits), height_mm=height)
         if not history.sizes.get("time", 0):
             nothing_to_draw(made.panel.subplots(), "The history holds no time.")
             return made
-        ratios = [0.16, *([1.0] * len(drawers))]
+        ratios = [strip / 27.0, *([1.0] * len(drawers))]
         axes = made.panel.subplots(len(drawers) + 1, 1, sharex=True, height_ratios=ratios)
         made.panel.align_ylabels(axes)
         time = channel(history, "time") / 60.0
         span = max(float(time[-1] - time[0]), 1.0 / 60.0)
         axes[-1].set_xlim(float(time[0]), float(time[0]) + span)
-        _phase_strip(axes[0], axes[1:], spans, span * 60.0)
+        keys = _phase_strip(axes[0], axes[1:], spans, placed)
         in_force = limits_of(history, limits)
         for ax, draw in zip(axes[1:], drawers, strict=True):
             draw(ax, time, history, in_force)
             ax.grid(axis="y", linewidth=0.3, color="#bbbbbb")
-            ax.legend(loc="upper left", bbox_to_anchor=(1.1, 1.05), borderaxespad=0.0, fontsize=6.0, handlelength=2.6)
+            ax.legend(loc="upper left", bbox_to_anchor=(1.1, 1.05), borderaxespad=0.0, fontsize=6.0, handlelength=2.0)
         axes[-1].set_xlabel("time [min]")
-        handles = _events(axes[1:], history)
+        handles = {**_events(axes[1:], history), **keys}
         if handles:
             made.panel.legend(list(handles.values()), list(handles), loc="outside lower center", ncols=3, fontsize=6.5)
     return made
 
 
-def _phase_number(words: str) -> int:
-    name = words.replace(" ", "_")
-    return int(Phase[name]) if name in Phase.__members__ else 99
+def place_words(words: str, width: float) -> tuple[str, bool]:
+    """Words of a phase as they fit into its part of the strip.
+
+    Parameters
+    ----------
+    words : str
+        Name of the phase.
+    width : float
+        Width of its part [points].
+
+    Returns
+    -------
+    tuple of (str, bool)
+        The words, in two lines where that helps, and whether they stand
+        upright; no words where not even that fits.
+    """
+    for text in (words, words.replace(" ", "\n")):
+        if max(text_width(line, STRIP_POINTS) for line in text.split("\n")) + 3.0 <= width:
+            return text, False
+    return (words, True) if width >= STRIP_POINTS * 1.1 else ("", False)
 
 
-def _phase_strip(strip: Any, others: Any, spans: list[tuple[float, float, str]], whole: float) -> None:
+def _phase_strip(
+    strip: Any, others: Any, spans: list[tuple[float, float, str]], placed: list[tuple[str, bool]]
+) -> dict[str, Any]:
+    """Draw the strip of phases; returns keys for those whose words fit nowhere."""
+    from matplotlib.patches import Patch
+
     strip.set_yticks([])
     strip.tick_params(bottom=False)
     strip.set_ylim(0, 1)
-    for number, (start, end, words) in enumerate(spans):
-        grey = "#d5d5d5" if number % 2 else "#f2f2f2"
-        strip.axvspan(start / 60.0, end / 60.0, facecolor=grey, edgecolor="none")
+    for (start, end, words), (text, upright) in zip(spans, placed, strict=True):
+        shade = _PHASE_SHADES.get(words, "#ffffff")
+        strip.axvspan(start / 60.0, end / 60.0, facecolor=shade, edgecolor="#666666", linewidth=0.3)
         for ax in others:
             ax.axvline(start / 60.0, color="#bbbbbb", linewidth=0.5, zorder=0)
-        if end - start > 0.018 * whole:
-            strip.text((start + end) / 120.0, 0.46, str(_phase_number(words)), ha="center", va="center", fontsize=6.0)
+        if text:
+            strip.text((start + end) / 120.0, 0.5, text, ha="center", va="center", fontsize=STRIP_POINTS,
+                       linespacing=0.9, rotation=90 if upright else 0).set_in_layout(False)  # fmt: skip
+    told = {words for (_, _, words), (text, _) in zip(spans, placed, strict=True) if text}
+    untold = sorted({words for start, end, words in spans if end > start} - told)
+    return {
+        f"phase: {words}": Patch(facecolor=_PHASE_SHADES.get(words, "#ffffff"), edgecolor="#666666", linewidth=0.3)
+        for words in untold
+    }
 
 
 def _events(axes: Any, history: xr.Dataset) -> dict[str, Any]:

@@ -76,7 +76,9 @@ def draw_line_length(series: Mapping[str, xr.Dataset], *, title: str, caption: S
         tension.set_ylim(0.0, tension.get_ylim()[1])
         tension.set_ylabel(f"peak tension [{axis_label('peak_tension').split('[')[-1]}")
         tension.set_xlabel(axis_label("line_length"))
+        tension.set_yticks([tick for tick in tension.get_yticks() if tick >= 0.0])
         swl.set_xlabel(axis_label("line_length"))
+        tension.set_ylim(0.0, tension.get_ylim()[1])
         _mark_failures(tension, series, codes, legend)
         if not any(np.isfinite(_completed(one, "peak_tension")).any() for one in series.values()):
             tension.text(0.5, 0.6, "No completed case has a line tension.", transform=tension.transAxes, ha="center")

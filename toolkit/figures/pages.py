@@ -113,8 +113,8 @@ def _together(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     """Judgements of several slices as one, so that the cases drawn can be counted."""
     import xarray as xr
 
-    bare = [one.drop_vars([c for c in one.coords if c not in one.dims]) for one in parts]
-    return xr.concat(bare, dim="panel") if len(bare) > 1 else bare[0]
+    plain = [one.drop_vars([c for c in one.coords if c not in one.dims]) for one in parts]
+    return xr.concat(plain, dim="panel") if len(plain) > 1 else plain[0]
 
 
 def _winds(part: Configuration, axes: Sequence[str], at: Mapping[str, Any]) -> dict[float, str]:
@@ -141,7 +141,7 @@ def _fields(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     if not sampled and part.dataset["outcome"].size and "wind_speed" in free and "wind_speed" not in axes:
         winds = _winds(part, axes, at)
     slices = [
-        take_slice(part.dataset, part.judged, axes, {**at, **cut})
+        take_slice(part.dataset, part.judged, axes, {**at, **cut}, names=FIELDS)
         for cut in ([{"wind_speed": speed} for speed in winds] or [{}])
     ]
     panels = []
@@ -220,7 +220,7 @@ def _lines(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     if "line_length" not in free or not _has_value(part, "peak_tension"):
         return
     by = _first_of(_SERIES_ORDER, free)
-    cut = take_slice(part.dataset, part.judged, ("line_length", *by), at)
+    cut = take_slice(part.dataset, part.judged, ("line_length", *by), at, names=LINE_FIELDS)
     places = _spread(part.dataset, by, _MOST_SERIES)
     limits = part.judged.attrs["limits"]
     series = {label: cut.dataset.isel(place).assign_attrs(limits=limits) for label, place in places.items()}

@@ -71,7 +71,8 @@ def draw_pairs(
         for place, name in enumerate((first, second)):
             style = {**series_style((0, 3)[place]), "linestyle": "none"}
             trade.plot(x[place], y[place], markerfacecolor=style["color"] if place == 0 else "white", label=name,
-                       markersize=3.5, markeredgewidth=0.8, alpha=0.85, **style)  # fmt: skip
+                       markersize=3.5 if x[0].size <= MOST_JOINED else 2.2, markeredgewidth=0.8 if x[0].size <=
+                       MOST_JOINED else 0.4, alpha=0.85, zorder=3 - place, **style)  # fmt: skip
         trade.set_xlabel(axis_label(horizontal))
         trade.set_ylabel(axis_label(vertical))
         trade.set_title("both cases of each pair")

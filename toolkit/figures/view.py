@@ -16,7 +16,7 @@ from toolkit.findings.reading import axis_is_numeric, axis_values, provenance
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Slice", "caption", "fixed_text", "number_axes", "position_of", "take_slice"]
+__all__ = ["Slice", "bare", "caption", "fixed_text", "number_axes", "position_of", "take_slice"]
 
 _CALM = ("wind_speed", "current_speed")
 _DIRECTIONS = ("wind_from", "current_to")
@@ -98,8 +98,22 @@ def _place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
     return 0, "first"
 
 
+def bare(dataset: xr.Dataset) -> xr.Dataset:
+    """Leave out all coordinates but those along the dataset's own axes."""
+    return dataset.drop_vars([name for name in dataset.coords if name not in dataset.dims and not dataset[name].ndim])
+
+
+def _pushes(dataset: xr.Dataset) -> bool:
+    return "manoeuvre" in dataset.coords and dataset["manoeuvre"].ndim == 0 and dataset["manoeuvre"] == "swing_push"
+
+
 def take_slice(
-    dataset: xr.Dataset, judged: xr.Dataset, keep: Iterable[str], at: Mapping[str, Any] | None = None
+    dataset: xr.Dataset,
+    judged: xr.Dataset,
+    keep: Iterable[str],
+    at: Mapping[str, Any] | None = None,
+    *,
+    names: Iterable[str] = (),
 ) -> Slice:
     """Cut every axis that is not kept down to one value, and say which.
 
@@ -116,11 +130,13 @@ def take_slice(
         Axes to keep; samples along ``case`` are always kept.
     at : mapping, optional
         Values [dataset units] or words to cut at, by axis.
+    names : iterable of str
+        Outcomes that are drawn, beside ``outcome``.
 
     Returns
     -------
     Slice
-        Lazy if the two are.
+        With coordinates along its axes alone. Lazy if the two are.
 
     Raises
     ------
@@ -140,13 +156,17 @@ def take_slice(
             notes.append(f"{long_name(dim)}: worst over {size} directions (only what passes in every one passes)")
             continue
         places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else _place(dataset, dim)
+        if dim in _LINE_ONLY and _pushes(dataset):
+            continue  # a push uses no line: all values are one case
         note = f"{long_name(dim)} {display_text(dim, axis_values(dataset, dim)[places[dim]])}"
         notes.append(note if size == 1 else f"{note} ({why} of {size})")
-    part, cases = dataset.isel(places), judged.isel(places)
+    shown = [name for name in names if name in dataset.data_vars]
+    # without the fixed inputs as scalar coordinates, which every step would merge anew
+    part, cases = (bare(one.isel(places)) for one in (dataset[["outcome", *shown]], judged))
     if not over:
         return Slice(dataset=part, judged=cases, cases=cases, behind=1, notes=tuple(notes))
     return Slice(
-        dataset=worst_values(part, cases, over, map(str, part.data_vars)),
+        dataset=worst_values(part, cases, over, shown),
         judged=worst_over(cases, over),
         cases=cases,
         behind=math.prod(dataset.sizes[dim] for dim in over),

@@ -9,6 +9,7 @@ __all__ = [
     "AIM_BEYOND",
     "ANTICIPATION",
     "APPROACH_GAP",
+    "BROADSIDE_SHARE",
     "FENDER_HOLD",
     "FLOOR_RATE",
     "HEADING_FREQUENCY",
@@ -49,6 +50,8 @@ AIM_BEYOND = 0.2
 """How far beyond the target he means to stop, over the steady angle; spread 0 to 0.4."""
 SHIFT_READY = 20.0
 """Time he allows for getting under way and settling again when he shifts [s]; spread 10 to 40."""
+BROADSIDE_SHARE = 0.75
+"""Share of the speed below at which she goes round lying across the line; spread 0.5 to 1."""
 SHIFT_SPEED = 1.0
 """Speed at which she walks from one station to the other [m/s]; spread 0.7 to 1.5."""
 STATION_SHARE = 0.4

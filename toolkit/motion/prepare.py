@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.motion.crew import LANDING_TIME, SHIFT_READY, SHIFT_SPEED
+from toolkit.motion.crew import BROADSIDE_SHARE, LANDING_TIME, SHIFT_READY, SHIFT_SPEED
 from toolkit.motion.layout import Parameters
 from toolkit.motion.start import start_of
 from toolkit.motion.stepping import steps_per_tick
@@ -166,7 +166,8 @@ def _shift_time(rows: Mapping[str, Array]) -> Array:
     """Time a master reckons for going round the end, or along the side, to check [s]."""
     round_end = 2.0 * rows["lead"] * rows["line_length"]
     along_side = 2.0 * rows["station"]
-    walked = np.where(rows["pushing"] > 0.0, along_side, round_end) / SHIFT_SPEED
+    round_speed = SHIFT_SPEED * np.where(rows["athwart"] > 0.0, BROADSIDE_SHARE, 1.0)
+    walked = np.where(rows["pushing"] > 0.0, along_side / SHIFT_SPEED, round_end / round_speed)
     return SHIFT_READY + walked + np.where(rows["pushing"] > 0.0, LANDING_TIME, 0.0)
 
 

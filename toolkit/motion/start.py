@@ -105,7 +105,7 @@ def overlap_at_start(parameters: Array, initial: Array) -> NDArray[np.bool_]:
     """
     p, s = parameters, initial
     allowed = np.where(p[PARAMETER_ROW.pushing] > 0.0, DEEPEST_OVERLAP, 0.0)
-    found = gaps(
+    ahead, across, tug_ahead, tug_across = gaps(
         s[STATE_ROW.tug_north] - s[STATE_ROW.barge_north],
         s[STATE_ROW.tug_east] - s[STATE_ROW.barge_east],
         s[STATE_ROW.barge_cosine],
@@ -117,4 +117,4 @@ def overlap_at_start(parameters: Array, initial: Array) -> NDArray[np.bool_]:
         TUG_SHARE * p[PARAMETER_ROW.tug_half_length],
         TUG_SHARE * p[PARAMETER_ROW.tug_half_beam],
     )
-    return np.logical_and.reduce([gap < 0.0 for gap in found])
+    return np.asarray((ahead < 0.0) & (across < 0.0) & (tug_ahead < 0.0) & (tug_across < 0.0))

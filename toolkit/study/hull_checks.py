@@ -60,18 +60,7 @@ def _overlaps(study: Study) -> NDArray[np.bool_]:
 
 
 def hull_problems(study: Study) -> list[Problem]:
-    """Particulars that do not belong together in any case.
-
-    Parameters
-    ----------
-    study : Study
-        Whose single values have been checked.
-
-    Returns
-    -------
-    list of Problem
-        Empty if there is nothing to say.
-    """
+    """Particulars that do not belong together in any case; as for `toolkit.study.checks.study_problems`."""
     barge, _ = _barges(study)
     tug, _ = _tugs(study)
     return [
@@ -83,8 +72,8 @@ def hull_problems(study: Study) -> list[Problem]:
 def start_problems(study: Study) -> list[Problem]:
     """Reasons for which every case of a study would end before it begins: aground, or overlapping hulls.
 
-    Parameters and what is returned are as for :func:`hull_problems`. In a table
-    of cases these are outcomes and no problems.
+    Otherwise as for :func:`hull_problems`. In a table of cases these are
+    outcomes and no problems.
     """
     problems: list[Problem] = []
     barge, barge_depth = _barges(study)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
 from toolkit.motion.crew import (
+    BROADSIDE_SHARE,
     POOR_LEAD,
     SHIFT_SPEED,
     STATION_FREQUENCY,
@@ -133,7 +134,8 @@ def look_pull(
     frequency = STATION_FREQUENCY
     round_slack = clip((1.0 - ROUND_SHARE) * length, 0.0, ROUND_SLACK)
     ready = clip((length - distance) / (READY_SHARE * round_slack), 0.1, 1.0)
-    speed = SHIFT_SPEED * (ready if shifting else 1.0)
+    walk = SHIFT_SPEED * (BROADSIDE_SHARE if p[P.athwart + k] > 0.0 else 1.0)
+    speed = walk * (ready if shifting else 1.0)
     slide = clip(-0.5 * frequency * distance * error, -speed, speed)
     across = station_force(frequency, mass, -distance * error, missing_x * across_x + missing_y * across_y, speed)
     keep = STATION_SHARE * full
