@@ -80,6 +80,7 @@ def test_draws_whatever_comes(name: str, dataset: xr.Dataset, tmp_path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("coarse")
 @pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
 def test_draws_all_that_a_full_grid_allows(tmp_path) -> None:
     axes = {**SMALL, "line_length": [15.0, 40.0], "current_speed": [0.0, 0.5], "power_setting": [0.25, 0.5, 1.0]}
@@ -128,7 +129,7 @@ def test_slice_takes_calm_the_middle_and_the_worst_over_directions() -> None:
     dataset = synthetic.results({**SMALL, "power_setting": [0.25, 0.5, 1.0]})
     judged = apply_limits(dataset)
     cut = take_slice(dataset, judged, ("bollard_pull", "displacement"), names=["peak_heel"])
-    whole = dict(wind_speed=0, power_setting=1)
+    whole = {"wind_speed": 0, "power_setting": 1}
     assert set(cut.dataset["outcome"].dims) == {"bollard_pull", "displacement"} == set(cut.judged["passes"].dims)
     xr.testing.assert_equal(
         cut.judged["passes"], judged["passes"].isel(whole).all("wind_from").reset_coords(drop=True)
@@ -155,11 +156,10 @@ def test_each_combination_of_choices_is_a_set_up_to_a_few() -> None:
     assert parts[1].words == "swing pull, nylon" and not left
     assert str(parts[1].dataset["line_material"].values) == "nylon"
     parts, left = configurations(dataset, apply_limits(dataset), {})
-    assert len(parts) <= MOST_SETS and [part.suffix for part in parts] == [
-        "swing_pull_starboard", "swing_pull_port", "swing_push_starboard", "swing_push_port",
-    ][::1 if dataset["turn"].values[0] == "starboard" else -1][::1] or len(parts) == 4  # fmt: skip
+    assert len(parts) <= MOST_SETS
     assert len(left) == 1 and "towline material" in left[0] and "not for nylon" in left[0]
-    assert {part.words for part in parts} == {f"swing {w}, way round {t}" for w in ("pull", "push") for t in axes["turn"]}
+    assert [part.suffix for part in parts] == [f"{way}_{turn}" for way in WAYS for turn in axes["turn"]]
+    assert parts[0].words == "swing pull, way round port"
 
 
 def test_samples_are_parted_by_their_words() -> None:
@@ -209,9 +209,7 @@ def test_wind_over_current_marks_what_never_passes() -> None:
     found = {"one barge": wind_limit(apply_limits(dataset, {}))}
     made = draw_wind_current(found, top=10.0, title="", caption=())
     np.testing.assert_allclose(made.panel.axes[0].lines[0].get_ydata(), [5.0 / synthetic.KNOT, np.nan])
-    assert {"one barge", "not even the lowest wind run passes", "a higher speed passes again"} & _legend(made) >= {
-        "one barge", "not even the lowest wind run passes",
-    }  # fmt: skip
+    assert {"one barge", "not even the lowest wind run passes"} <= _legend(made)
 
 
 def test_shares_and_reasons_over_power_add_up() -> None:

@@ -15,6 +15,7 @@ from toolkit.findings import (
     apply_limits,
     back_test,
     count_back_test,
+    count_limits,
     pair,
     pair_along,
     passing_band,
@@ -25,6 +26,7 @@ from toolkit.findings.static_rule import RULE_COUNTS
 from toolkit.findings.table import Table, write_table
 from toolkit.findings.tables import (
     band_table,
+    limits_table,
     outcome_table,
     pairs_table,
     static_rule_table,

@@ -10,7 +10,15 @@ from hypothesis import strategies as st
 
 from tests import synthetic
 from toolkit.errors import StudyError
-from toolkit.findings import EnvelopeStatus, apply_limits, largest_passing, passing_band, wind_limit, worst_over, worst_values
+from toolkit.findings import (
+    EnvelopeStatus,
+    apply_limits,
+    largest_passing,
+    passing_band,
+    wind_limit,
+    worst_over,
+    worst_values,
+)
 from toolkit.findings.limits import BINDING_MEANINGS
 
 

@@ -130,7 +130,8 @@ def test_each_limit_alone_promises_more_than_all_together() -> None:
         tension_over_mbl=[0.1, 0.1, 0.9, 0.9, 0.9, np.nan],
         room_to_edge=[np.nan] * 6,
     )
-    counts = count_limits(apply_limits(dataset, {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5, "room_to_edge": 5.0}))
+    limits = {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5, "room_to_edge": 5.0}
+    counts = count_limits(apply_limits(dataset, limits))
     assert counts["kept_count"].values.tolist() == [2, 2, 4]
     assert counts["only_broken_count"].values.tolist() == [1, 1, 0]
     assert counts["applied_count"].values.tolist() == [4, 4, 0]

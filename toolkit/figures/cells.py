@@ -77,8 +77,8 @@ def draw_cells(
     for outline in outlines:
         (edge,) = ax.plot(*outline, color="black", linewidth=1.8, solid_capstyle="round", zorder=5)
         legend.setdefault("edge of what passes", edge)
-    rows, columns = np.indices(values.shape)
-    mark_failures(ax, columns, rows + (0.16 if behind > 1 else 0.0), codes, legend)
+    place = np.indices(values.shape)
+    mark_failures(ax, place[1], place[0] + (0.16 if behind > 1 else 0.0), codes, legend)
     return mappable
 
 

@@ -137,7 +137,7 @@ def _missing(panel: Panel, quantity: str) -> NDArray[np.int64]:
     if f"{quantity}_missing" in panel.dataset:
         return np.asarray(panel.dataset[f"{quantity}_missing"].values, dtype=np.int64)
     done = panel.judged["outcome"].values == int(Outcome.completed)
-    return (done & ~np.isfinite(_shown(panel, quantity))).astype(np.int64)
+    return np.asarray(done & ~np.isfinite(_shown(panel, quantity)), dtype=np.int64)
 
 
 def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:

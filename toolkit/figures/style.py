@@ -168,10 +168,12 @@ class Sheet:
         description = " ".join(self.caption)
         plain = description.encode("latin-1", "replace").decode("latin-1")
         # the canvases are called themselves: savefig draws every figure once more to find its layout
+        raster: Any = FigureCanvasAgg(self.figure)
         with drawing():
-            FigureCanvasAgg(self.figure).print_png(paths[0], metadata={"Software": "", "Description": plain})
+            raster.print_png(paths[0], metadata={"Software": "", "Description": plain})
             self.figure.set_layout_engine("none")  # as it stands; solving it again would only take time
-            FigureCanvasSVG(self.figure).print_svg(paths[1], metadata={"Date": None, "Description": description})
+            outlines: Any = FigureCanvasSVG(self.figure)
+            outlines.print_svg(paths[1], metadata={"Date": None, "Description": description})
             self.figure.set_dpi(DOTS_PER_INCH)
             FigureCanvasAgg(self.figure)
         return paths

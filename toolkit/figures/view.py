@@ -104,7 +104,8 @@ def bare(dataset: xr.Dataset) -> xr.Dataset:
 
 
 def _pushes(dataset: xr.Dataset) -> bool:
-    return "manoeuvre" in dataset.coords and dataset["manoeuvre"].ndim == 0 and dataset["manoeuvre"] == "swing_push"
+    way = dataset.coords.get("manoeuvre")
+    return way is not None and way.ndim == 0 and str(way.item()) == "swing_push"
 
 
 def take_slice(

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import compiled, source_hash
+from toolkit.kernels import COMPILED_PARTS, compiled, source_hash
 from toolkit.motion.batch import NEVER, run_batch
 from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.prepare import Columns, Prepared, prepare
@@ -21,7 +21,7 @@ __all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "ste
 
 Array = NDArray[np.float64]
 Outcomes = dict[str, NDArray[Any]]
-MODEL_PARTS = ("kernels.py", "particulars", "loads", "motion")
+MODEL_PARTS = (*COMPILED_PARTS, "particulars")
 """What decides results, below the package."""
 FAST_SHARE = 0.05
 """Share of time beyond the drag data from which a case is marked; judgement."""

@@ -90,6 +90,7 @@ class Memory(NamedTuple):
     phase_start: int
     power: int
     insistence: int
+    judged_at: int
     next_judgement: int
     power_due: int
     power_pending: int
@@ -214,6 +215,8 @@ class Parameters(NamedTuple):
     line_sag: Column
     line_sag_tension: Column
     line_slack: Column
+    taut_distance: Column
+    slack_distance: Column
     line_breaking: Column
     tug_towing_x: Column
     tug_towing_height: Column

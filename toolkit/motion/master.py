@@ -82,9 +82,10 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     rate = p[P.turn + k] * s[STATE.barge_yaw + k]
     left = p[P.target + k] - s[STATE.turned + k]
     limit, easing_angle = p[P.rate_limit + k], p[P.easing_angle + k]
-    interval = p[P.order_interval + k]
-    trend = (rate - m[MEMORY.last_rate + k]) / interval
+    interval = m[MEMORY.time + k] - m[MEMORY.judged_at + k]
+    trend = (rate - m[MEMORY.last_rate + k]) / interval if interval > 0.0 else 0.0
     m[MEMORY.last_rate + k] = rate
+    m[MEMORY.judged_at + k] = m[MEMORY.time + k]
     expected = rate + trend * ANTICIPATION
     easing = left <= easing_angle
     if not easing:

@@ -38,6 +38,10 @@ FENDER_COMPRESSION = 0.25
 """Compression of the fender at the tug's bollard pull [m]; judgement, spread 0.1 to 0.5."""
 SLACK_SHARE = 0.002
 """Tension over breaking load below which a line counts as slack, though its weight pulls; judgement."""
+TAUT_PULL = 0.01
+"""Pull of a hanging line, over bollard pull, at which it is as good as tight; judgement, spread 0.005 to 0.03."""
+LIMP_PULL = 0.004
+"""The same at which it is as good as slack; judgement, spread 0.002 to 0.006."""
 SIDE_SHARE = 0.02
 """Side force of line or barge over bollard pull above which heel counts as toward or away from it; judgement."""
 FENDER_LOSS_TIME = 0.05
@@ -161,6 +165,7 @@ def line_rows(
     code = c["line_material"].astype(np.int64)
     stiffness = np.where(pushing, 0.0, line_stiffness(mbl, code, c["line_length"]))
     sag = np.where(pushing, 0.0, line_weight(mbl, code) ** 2 * c["line_length"] ** 3 / 24.0)
+    pull = 2.0 * tug.unit_thrust_ahead
     loss = np.array([material.loss_time.value for material in MATERIALS])
     return {
         "line_length": c["line_length"],
@@ -168,6 +173,8 @@ def line_rows(
         "line_sag": sag,
         "line_sag_tension": np.cbrt(stiffness * sag),
         "line_slack": SLACK_SHARE * mbl,
+        "taut_distance": c["line_length"] * (1.0 - np.clip(sag / (TAUT_PULL * pull) ** 2 / c["line_length"], 0.01, 0.1)),
+        "slack_distance": c["line_length"] * (1.0 - np.clip(sag / (LIMP_PULL * pull) ** 2 / c["line_length"], 0.015, 0.15)),
         "line_loss_time": loss[code],
         "line_fade": stretch_fade(code, c["line_length"]),
         "line_breaking": np.where(pushing, np.inf, mbl),

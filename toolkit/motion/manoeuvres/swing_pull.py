@@ -11,6 +11,7 @@ from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
 from toolkit.motion.crew import (
     BROADSIDE_SHARE,
+    FLOOR_RATE,
     POOR_LEAD,
     SHIFT_SPEED,
     STATION_FREQUENCY,
@@ -27,12 +28,10 @@ from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
 __all__ = ["lead_angles", "look_pull"]
 
-TAUT_SHARE = 0.99
-"""Distance over line length from which the line is as good as tight; judgement, spread 0.98 to 1."""
+MOVING_SHARE = 0.2
+"""Swing rate over the limit at which the weight is as good as taken; judgement, spread 0.1 to 0.4."""
 ARRIVED = 0.2
 """Lead error at which going round is over [rad]; judgement, spread 0.1 to 0.4."""
-FEATHER_SHARE = 0.985
-"""Share of the line's length that she keeps out while she does not pull; judgement, spread 0.95 to 0.995."""
 ROUND_SHARE = 0.88
 """The same while going round the end, when a line coming tight would pull the barge along; spread 0.8 to 0.95."""
 ROUND_SLACK = 2.5
@@ -96,14 +95,15 @@ def look_pull(
     full = 2.0 * p[P.unit_thrust + k]
     tension = report[REPORT.tension + k]
     length = p[P.line_length + k]
-    taut = distance > TAUT_SHARE * length
+    taut = distance > p[P.taut_distance + k]
     end = p[P.end + k]
 
     power = 0.0
     phase = m[MEMORY.phase + k]
     if phase == TAKE_WEIGHT:
         power = TAKE_WEIGHT_POWER
-        if taut:
+        rate = abs(s[STATE.barge_yaw + k])  # a heavy line may turn a light barge before it is tight
+        if taut or rate > MOVING_SHARE * p[P.rate_limit + k] or rate > FLOOR_RATE:
             m[MEMORY.phase + k] = ACCELERATE
     if phase == SHIFT and abs(lead - m[MEMORY.hand + k] * p[P.lead + k]) < ARRIVED:
         m[MEMORY.phase + k] = CHECK if m[MEMORY.hand + k] < 0.0 else ACCELERATE
@@ -139,16 +139,19 @@ def look_pull(
     slide = clip(-0.5 * frequency * distance * error, -speed, speed)
     across = station_force(frequency, mass, -distance * error, missing_x * across_x + missing_y * across_y, speed)
     keep = STATION_SHARE * full
-    apart = length - round_slack if shifting else FEATHER_SHARE * length
+    apart = p[P.slack_distance + k]
+    if shifting and apart > length - round_slack:
+        apart = length - round_slack
     across = clip(across, -keep, keep)
     # along the line: pull, stretch it gently, or keep it slack
     gentle = gentle_speed(p, k, p[P.barge_half_length + k], TAKE_UP_SPEED)
     outward = clip(power * full, 0.0, p[P.most_force + k])
     radial = missing_x * out_x + missing_y * out_y
     if power > 0.0 and not taut:
-        take_up = clip(gentle + TAKE_UP_RATE * (TAUT_SHARE * length - distance), gentle, SHIFT_SPEED)
+        take_up = clip(gentle + TAKE_UP_RATE * (p[P.taut_distance + k] - distance), gentle, SHIFT_SPEED)
         stretch = station_force(frequency, mass, length, radial, take_up)
-        outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full)
+        # what the line's own weight pulls is allowed for
+        outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full) + tension
     elif power <= 0.0:
         spin = rb + (slide / distance if shifting else 0.0)  # going round takes a force toward the centre
         outward = station_force(frequency, mass, apart - distance, radial, SHIFT_SPEED) - mass * spin * spin * distance
