@@ -73,9 +73,14 @@ def cache_root() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "towage-envelope"
 
 
+_LOADED = source_hash()
+"""The hash of the sources this process has loaded: taken now, since an edit made before the first compilation
+would else put the code of old sources under the name of new ones."""
+
+
 def cache_folder() -> Path:
     """Folder of the compiled kernels below :func:`cache_root`, readable by its owner alone."""
-    folder = cache_root() / f"kernels-{source_hash()}"
+    folder = cache_root() / f"kernels-{_LOADED}"
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     folder.chmod(0o700)
     return folder

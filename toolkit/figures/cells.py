@@ -72,10 +72,10 @@ def draw_cells(
         if behind > 1:
             _count_failures(ax, judged["not_completed_count"].values, codes, behind)
     outlines = edges(judged["passes"].values)
-    for outline in outlines:
-        ax.plot(*outline, color="white", linewidth=3.4, solid_capstyle="round", zorder=5)
-    for outline in outlines:
-        (edge,) = ax.plot(*outline, color="black", linewidth=1.8, solid_capstyle="round", zorder=5)
+    if outlines:
+        x, y = (np.concatenate([[*line[axis], np.nan] for line in outlines]) for axis in (0, 1))
+        ax.plot(x, y, color="white", linewidth=3.4, solid_capstyle="round", zorder=5)
+        (edge,) = ax.plot(x, y, color="black", linewidth=1.8, solid_capstyle="round", zorder=5)
         legend.setdefault("edge of what passes", edge)
     place = np.indices(values.shape)
     mark_failures(ax, place[1], place[0] + (0.16 if behind > 1 else 0.0), codes, legend)
@@ -85,16 +85,23 @@ def draw_cells(
 def _hatch(ax: Axes, values: NDArray[np.float64], binding: NDArray[Any], colour_of: Callable[..., Any],
            legend: dict[str, Any]) -> None:  # fmt: skip
     """Hatch cells by the limit that binds, in white on dark cells and in black on light ones."""
-    from matplotlib.patches import Patch, Rectangle
+    from matplotlib.patches import Patch, PathPatch
+    from matplotlib.path import Path
 
+    unit = Path.unit_rectangle()
+    alike: dict[tuple[str, bool], list[Path]] = {}
     for (row, column), code in np.ndenumerate(binding):
         if not 1 <= int(code) <= len(LIMIT_NAMES):
             continue
-        name = LIMIT_NAMES[int(code) - 1]
         value = values[row, column]
-        dark = np.isfinite(value) and float(np.dot(colour_of(value)[:3], (0.299, 0.587, 0.114))) < 0.5
+        dark = bool(np.isfinite(value)) and float(np.dot(colour_of(value)[:3], (0.299, 0.587, 0.114))) < 0.5
+        corner = np.array([column - 0.5, row - 0.5])
+        square = Path(unit.vertices + corner, unit.codes)
+        alike.setdefault((LIMIT_NAMES[int(code) - 1], dark), []).append(square)
+    for (name, dark), cells in alike.items():
+        # one patch for all cells hatched alike: a hatch is drawn anew for every patch
         ax.add_patch(
-            Rectangle((column - 0.5, row - 0.5), 1, 1, fill=False, linewidth=0.0, hatch=LIMIT_HATCHES[name],
+            PathPatch(Path.make_compound_path(*cells), fill=False, linewidth=0.0, hatch=LIMIT_HATCHES[name],
                       edgecolor="white" if dark else "black", alpha=0.8)
         )  # fmt: skip
         key = Patch(facecolor="#e8e8e8", edgecolor="black", linewidth=0.4, hatch=LIMIT_HATCHES[name])

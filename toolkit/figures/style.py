@@ -170,7 +170,9 @@ class Sheet:
         # the canvases are called themselves: savefig draws every figure once more to find its layout
         raster: Any = FigureCanvasAgg(self.figure)
         with drawing():
-            raster.print_png(paths[0], metadata={"Software": "", "Description": plain})
+            raster.print_png(
+                paths[0], metadata={"Software": "", "Description": plain}, pil_kwargs={"compress_level": 4}
+            )  # fmt: skip
             self.figure.set_layout_engine("none")  # as it stands; solving it again would only take time
             outlines: Any = FigureCanvasSVG(self.figure)
             outlines.print_svg(paths[1], metadata={"Date": None, "Description": description})

@@ -38,17 +38,17 @@ def derivatives(
     d : ndarray, shape (rows of state * lanes,)
         Receives the rates.
     report : ndarray, shape (rows of report * lanes,)
-        Receives line tension [N], contact force [N] and the contact's station
-        times force [N m].
+        Receives line tension [N], contact force [N], the contact's station
+        times force [N m], and the side force of line and barge on the tug [N].
     k : int
         Lane.
 
     Notes
     -----
     A drive gives its ordered power only as far as it points the ordered way: a
-    master eases while his drives turn. No branches and no trigonometry, so that a compiler can work on many lanes
-    at once. Every load acts on the body it belongs to and its reaction on the
-    other, at the same point.
+    master eases while his drives turn. No branches and no trigonometry, so that
+    a compiler can work on many lanes at once. Every load acts on the body it
+    belongs to and its reaction on the other, at the same point.
     """
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ub, vb, rb = s[STATE.barge_surge + k], s[STATE.barge_sway + k], s[STATE.barge_yaw + k]

@@ -13,12 +13,12 @@ __all__ = ["ANGLE_PER_STEP", "CHOICES", "RATE_PER_STEP", "STEP_RULE", "steps_per
 
 Array = NDArray[np.float64]
 
-CHOICES = (5, 10, 20, 40, 80)
+CHOICES = (5, 8, 12, 20, 40, 80)
 """Steps a tick that a case may have; the longest step is 0.1 s."""
-ANGLE_PER_STEP = 0.4
+ANGLE_PER_STEP = 0.25
 """Largest phase angle of the stiffest oscillation in a step [rad]."""
-RATE_PER_STEP = 1.0
-"""Largest step over the shortest time of decay."""
+RATE_PER_STEP = 2.0
+"""Largest step over the shortest time of decay; the method is stable to 2.78."""
 STEP_RULE = (
     f"classical Runge-Kutta, fixed step a case: the longest of {', '.join(f'{TICK / n:g}' for n in CHOICES)} s "
     f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay a step"

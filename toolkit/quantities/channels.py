@@ -18,13 +18,13 @@ CHANNELS: dict[str, Quantity] = {
     q.name: q
     for q in (
         _channel("time", "time", "s", "s", "Simulated time since the first order."),
-        _channel("barge_north", "barge midships, north of start", "m", "m", "Over the ground, from the barge's start."),
-        _channel("barge_east", "barge midships, east of start", "m", "m", "Over the ground, from the barge's start."),
+        _channel("barge_north", "barge midships, north of the basin's centre", "m", "m", "Over the ground, from the centre of the basin; the barge begins at start_north, start_east."),
+        _channel("barge_east", "barge midships, east of the basin's centre", "m", "m", "Over the ground, from the centre of the basin; the barge begins at start_north, start_east."),
         _channel("barge_heading", "barge heading", "degree", "degree", "True, clockwise from north."),
         _channel("angle_turned", "angle turned", "degree", "degree", "Positive the way round that was ordered."),
         _channel("swing_rate", "swing rate", "degree s-1", "degree/minute", "Positive the way round that was ordered."),
-        _channel("tug_north", "tug midships, north of start", "m", "m", "Over the ground, from the barge's start."),
-        _channel("tug_east", "tug midships, east of start", "m", "m", "Over the ground, from the barge's start."),
+        _channel("tug_north", "tug midships, north of the basin's centre", "m", "m", "Over the ground, from the centre of the basin; the barge begins at start_north, start_east."),
+        _channel("tug_east", "tug midships, east of the basin's centre", "m", "m", "Over the ground, from the centre of the basin; the barge begins at start_north, start_east."),
         _channel("tug_heading", "tug heading", "degree", "degree", "True, clockwise from north."),
         _channel("tug_heel", "tug heel", "degree", "degree", "Positive with starboard down."),
         _channel("line_tension", "line tension", "N", "tonne_force", "Tension of the towline; zero when slack."),
