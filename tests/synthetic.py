@@ -69,7 +69,8 @@ def _outcomes(x: Mapping[str, Any]) -> dict[str, Any]:
     rate = 180.0 / time
     values = {
         "end_time": time + 90.0, "time_to_turn": time, "time_to_steady": time + 60.0,
-        "overshoot": 12.0 * rate, "residual_swing_rate": 0.02 * rate, "peak_swing_rate": 1.6 * rate,
+        "overshoot": 12.0 * rate, "residual_speed": 0.04 * x["wind_speed"] + 0.0 * rate,
+        "residual_swing_rate": 0.02 * rate, "peak_swing_rate": 1.6 * rate,
         "peak_heel": 13.0 * heel, "peak_heel_toward": 13.0 * heel, "peak_heel_away": 3.0 * heel,
         "peak_heel_fraction": heel, "time_above_heel_caution": 60.0 * heel, "peak_tension": tension,
         "peak_tension_3s": 0.9 * tension, "mean_tension": 0.6 * tension,

@@ -20,7 +20,8 @@ FREE = [
     quantity
     for quantity in INPUTS.values()
     if quantity.section in ("environment", "towline", "manoeuvre")
-    and quantity.name not in ("water_depth", "order_interval", "order_delay", "steady_time")
+    and quantity.name
+    not in ("water_depth", "line_length", "lead_angle", "order_interval", "order_delay", "steady_time")
 ]
 
 

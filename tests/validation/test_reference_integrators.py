@@ -82,11 +82,14 @@ def test_implicit_methods_agree_with_the_explicit_one(
         assert implicit[name] == pytest.approx(wanted, rel=2e-4, nan_ok=True), name
 
 
-@pytest.mark.parametrize("attitude", INPUTS["tug_attitude"].choices)
 @pytest.mark.parametrize("manoeuvre", INPUTS["manoeuvre"].choices)
-def test_whole_runs_with_master_and_helm(manoeuvre: str, attitude: str) -> None:
-    """Steered by the same master, another integrator comes to the same swing within what one order can make of it."""
-    columns = columns_of(manoeuvre=manoeuvre, tug_attitude=attitude, target_angle=30.0, time_limit=400.0)
+def test_whole_runs_with_master_and_helm(manoeuvre: str) -> None:
+    """Steered by the same master, another integrator comes to the same swing within what one order can make of it.
+
+    Along the force only: a tug across it magnifies a difference of rounding to one of percents within the swing, so
+    that whole runs say nothing there (the replays above do).
+    """
+    columns = columns_of(manoeuvre=manoeuvre, target_angle=30.0, time_limit=400.0)
     prepared = prepare(columns)
     found = outcomes_of(columns, prepared, *reference_run(prepared, rtol=1e-8, atol=1e-8, samples=4))
     mine = evaluate_columns(columns)

@@ -165,7 +165,7 @@ def line_rows(
     code = c["line_material"].astype(np.int64)
     stiffness = np.where(pushing, 0.0, line_stiffness(mbl, code, c["line_length"]))
     sag = np.where(pushing, 0.0, line_weight(mbl, code) ** 2 * c["line_length"] ** 3 / 24.0)
-    pull = 2.0 * tug.unit_thrust_ahead
+    hang = sag / (2.0 * tug.unit_thrust_ahead) ** 2 / c["line_length"]
     loss = np.array([material.loss_time.value for material in MATERIALS])
     return {
         "line_length": c["line_length"],
@@ -173,8 +173,8 @@ def line_rows(
         "line_sag": sag,
         "line_sag_tension": np.cbrt(stiffness * sag),
         "line_slack": SLACK_SHARE * mbl,
-        "taut_distance": c["line_length"] * (1.0 - np.clip(sag / (TAUT_PULL * pull) ** 2 / c["line_length"], 0.01, 0.1)),
-        "slack_distance": c["line_length"] * (1.0 - np.clip(sag / (LIMP_PULL * pull) ** 2 / c["line_length"], 0.015, 0.15)),
+        "taut_distance": c["line_length"] * (1.0 - np.clip(hang / TAUT_PULL**2, 0.01, 0.1)),
+        "slack_distance": c["line_length"] * (1.0 - np.clip(hang / LIMP_PULL**2, 0.015, 0.15)),
         "line_loss_time": loss[code],
         "line_fade": stretch_fade(code, c["line_length"]),
         "line_breaking": np.where(pushing, np.inf, mbl),

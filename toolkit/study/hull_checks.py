@@ -23,7 +23,7 @@ START_INPUTS = (
 """Inputs that decide how the hulls lie to each other at the start."""
 MOST_STARTS = 4000
 """Starts that are looked at: `towage check` answers at once."""
-TOO_SHORT = "the line is too short for the barge's beam and the tug's length"
+TOO_SHORT = "at its lead, the line is too short for the barge's beam and the tug's length"
 
 
 def _barges(study: Study) -> tuple[Barge, NDArray[np.float64]]:
