@@ -160,8 +160,8 @@ def _draw_plan(ax: Any, history: xr.Dataset, sizes: list[float], places: NDArray
     points = np.vstack(reached)
     extent = float(np.abs(points - [east[0], north[0]]).max())
     if math.isfinite(radius) and radius <= 1.6 * extent:
-        ax.add_patch(Circle((east[0], north[0]), radius, fill=False, linestyle=(0, (6, 2)), linewidth=1.1))
-        points = np.vstack((points, [[east[0] - radius, north[0] - radius], [east[0] + radius, north[0] + radius]]))
+        ax.add_patch(Circle((0.0, 0.0), radius, fill=False, linestyle=(0, (6, 2)), linewidth=1.1))
+        points = np.vstack((points, [[-radius, -radius], [radius, radius]]))
     low, high = points.min(axis=0), points.max(axis=0)
     room = 0.06 * float((high - low).max())
     ax.set_xlim(low[0] - room, high[0] + room)
@@ -169,8 +169,8 @@ def _draw_plan(ax: Any, history: xr.Dataset, sizes: list[float], places: NDArray
     ax.set_aspect("equal", adjustable="box")
     ax.grid(linewidth=0.3, color="#bbbbbb", zorder=0)
     ax.set_axisbelow(True)
-    ax.set_xlabel("east of the barge's start [m]")
-    ax.set_ylabel("north of the barge's start [m]")
+    ax.set_xlabel("east of the basin's centre [m]")
+    ax.set_ylabel("north of the basin's centre [m]")
     told = f"basin radius {radius:.0f} m" if math.isfinite(radius) else "no basin radius given"
     if math.isfinite(radius) and radius > 1.6 * extent:
         told += " (beyond the drawing)"

@@ -63,7 +63,7 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
     rows = 2 if len(found) > 3 else 1
     columns = -(-len(found) // rows) if found else 1
     with drawing():
-        made = sheet(title, caption, height_mm=128.0 if rows == 2 else 84.0 if columns > 1 else 110.0)
+        made = sheet(title, caption, height_mm=142.0 if rows == 2 else 84.0 if columns > 1 else 110.0)
         if not found or not all(one["limit"].size for one in found.values()):
             nothing_to_draw(made.panel.subplots(), "No wind direction was run.")
             return made
@@ -76,7 +76,7 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
             circle = np.linspace(0, 2 * np.pi, 91)
             (end,) = ax.plot(circle, np.full(91, edge), color="black", linewidth=0.9, linestyle=(0, (2, 2)))
             legend[f"end of the grid, {edge:.3g} {display_unit('wind_speed')}"] = end
-            ax.set_title(label, pad=4, fontsize=8.0)
+            ax.set_title(label, pad=7, fontsize=8.0)
         for ax in axes[len(found) :]:
             ax.remove()
         made.panel.legend(list(legend.values()), list(legend), loc="outside lower center", ncols=3, handleheight=1.2)
