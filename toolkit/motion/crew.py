@@ -36,8 +36,8 @@ __all__ = [
 
 ANTICIPATION = 4.0
 """Time over which the master reads the trend of the swing ahead [s]; spread 2 to 8."""
-RESPONSE_TIME = 6.0
-"""Time in which he means to bring the swing to the rate he wants [s]; spread 4 to 12."""
+RESPONSE_TIME = 10.0
+"""Time in which he means to bring the swing to the rate he wants [s]; spread 6 to 15."""
 FLOOR_RATE = 0.0043633231299858
 """Rate he is content to work up to near the target: 15 degrees a minute [rad/s]; spread 8 to 20."""
 TAKE_WEIGHT_POWER = 0.15
@@ -46,8 +46,8 @@ STATION_FREQUENCY = 0.12
 """Natural frequency with which the tug closes on her station [rad/s]; spread 0.08 to 0.2."""
 HEADING_FREQUENCY = 0.18
 """Natural frequency with which the tug comes to her heading [rad/s]; spread 0.12 to 0.3."""
-AIM_BEYOND = 0.2
-"""How far beyond the target he means to stop, over the steady angle; spread 0 to 0.4."""
+AIM_BEYOND = 0.5
+"""How far beyond the target he means to stop, over the steady angle; spread 0 to 0.8."""
 SHIFT_READY = 20.0
 """Time he allows for getting under way and settling again when he shifts [s]; spread 10 to 40."""
 BROADSIDE_SHARE = 0.75

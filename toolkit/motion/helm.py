@@ -122,12 +122,26 @@ def give_orders(
 
 
 @kernel
-def drag_of(p: NDArray[np.float64], k: int, ahead: float, side: float) -> tuple[float, float]:
-    """Force [N] that holds the tug at a steady velocity [m/s] against the water on hull and idling drives."""
+def drag_of(
+    s: NDArray[np.float64], p: NDArray[np.float64], k: int, ahead: float, side: float
+) -> tuple[float, float, float, float]:
+    """Force [N], in the tug's mirrored axes, that holds her at a steady velocity [m/s] against the water.
+
+    Returns
+    -------
+    hull_ahead, hull_side : float
+        Against the hull.
+    drive_ahead, drive_side : float
+        Against the flow through the drives as they stand.
+    """
     resist = ahead * (p[P.tug_surge_linear + k] + p[P.tug_surge_quadratic + k] * abs(ahead))
     cross = 2.0 * p[P.tug_cross_flow + k] * p[P.tug_half_length + k] * side * abs(side)
-    ram = 2.0 * p[P.ram + k] * sqrt(OPPOSED_SHARE * p[P.unit_thrust + k])
-    return resist + ram * ahead, cross + ram * side
+    turn, ram = p[P.turn + k], p[P.ram + k]
+    c1, s1 = s[STATE.starboard_cosine + k], turn * s[STATE.starboard_sine + k]
+    c2, s2 = s[STATE.port_cosine + k], turn * s[STATE.port_sine + k]
+    flow_1 = ram * sqrt(s[STATE.thrust_starboard + k]) * (side * c1 - ahead * s1)
+    flow_2 = ram * sqrt(s[STATE.thrust_port + k]) * (side * c2 - ahead * s2)
+    return resist, cross, -flow_1 * s1 - flow_2 * s2, flow_1 * c1 + flow_2 * c2
 
 
 @kernel
@@ -189,7 +203,9 @@ def steer(
         Moment about the tug's midships that line or fender already exert [N m].
     """
     c, sn = cos(heading), sin(heading)
-    drag_ahead, drag_side = drag_of(p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x)
+    hull_ahead, hull_side, drive_ahead, drive_side = drag_of(
+        s, p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x
+    )
     wind_ahead, wind_side, wind_moment = wind_felt(s, p, k)
     moment = heading_moment(
         HEADING_FREQUENCY,
@@ -198,7 +214,7 @@ def steer(
         turn_aim,
         p[P.turn + k] * s[STATE.tug_yaw + k],
     )
-    moment += p[P.tug_resistance_centre + k] * drag_side - held_moment - wind_moment
-    ahead = c * force_x + sn * force_y + drag_ahead - wind_ahead
-    side = c * force_y - sn * force_x + drag_side - wind_side
+    moment += p[P.tug_resistance_centre + k] * hull_side + p[P.drive_x + k] * drive_side - held_moment - wind_moment
+    ahead = c * force_x + sn * force_y + hull_ahead + drive_ahead - wind_ahead
+    side = c * force_y - sn * force_x + hull_side + drive_side - wind_side
     give_orders(p, m, k, ahead, side, moment)

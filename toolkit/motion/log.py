@@ -25,6 +25,8 @@ WINDOW = 6
 
 TAUT_SHARE = 0.02
 """Tension over breaking load above which the line's lead counts; judgement."""
+PASSING_TIME = 120.0
+"""Time after coming steady for which a case goes on, if the target heading has not been passed yet [s]; judgement."""
 DEEPEST_OVERLAP = 1.5
 """Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
 TUG_SHARE = 0.95
@@ -169,6 +171,8 @@ def note_swing(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.flo
     m[MEMORY.last_turned + k] = turned
     if abs(turned - target) > p[P.steady_angle + k] or abs(rate) > p[P.steady_rate + k]:
         m[MEMORY.steady_since + k] = time
+    if m[MEMORY.time_to_steady + k] < 0.0 and time - m[MEMORY.steady_since + k] >= p[P.steady_time + k]:
+        m[MEMORY.time_to_steady + k] = m[MEMORY.steady_since + k]
 
     start_north, start_east = p[P.start_north + k], p[P.start_east + k]
     north, east = s[STATE.barge_north + k] - start_north, s[STATE.barge_east + k] - start_east
@@ -231,12 +235,12 @@ def note_tick(
         m[MEMORY.outcome + k] = PARTED
     elif overlaps(s, p, k, DEEPEST_OVERLAP if p[P.pushing + k] > 0.0 else 0.0):
         m[MEMORY.outcome + k] = COLLIDED
-    elif m[MEMORY.outcome + k] != 0.0:
-        pass
-    elif time - m[MEMORY.steady_since + k] >= p[P.steady_time + k]:
-        m[MEMORY.time_to_steady + k] = m[MEMORY.steady_since + k]
-        m[MEMORY.outcome + k] = COMPLETED
-    elif time >= p[P.time_limit + k]:
+    elif m[MEMORY.time_to_steady + k] >= 0.0:
+        # steady already: a barge that lies just short of the target is given time to pass it
+        waited = time - m[MEMORY.time_to_steady + k] >= PASSING_TIME or time >= p[P.time_limit + k]
+        if m[MEMORY.time_to_turn + k] >= 0.0 or waited or m[MEMORY.outcome + k] != 0.0:
+            m[MEMORY.outcome + k] = COMPLETED
+    elif m[MEMORY.outcome + k] == 0.0 and time >= p[P.time_limit + k]:
         m[MEMORY.outcome + k] = TIMED_OUT if m[MEMORY.time_to_turn + k] < 0.0 else NOT_STEADY
     if m[MEMORY.outcome + k] != 0.0:
         m[MEMORY.phase + k] = ENDED

@@ -98,7 +98,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
 
     steady_angle, steady_rate = p[P.steady_angle + k], p[P.steady_rate + k]
     hand = m[MEMORY.hand + k]
-    if abs(left) < 0.8 * steady_angle and abs(rate) < 0.8 * steady_rate:
+    if -0.8 * steady_angle < left <= 0.0 and abs(rate) < 0.8 * steady_rate:
         m[MEMORY.phase + k] = STEADY
         return 0.0
 
@@ -116,7 +116,7 @@ def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
         return 0.0
 
     insistence = 1.0
-    if abs(rate) < steady_rate and abs(left) > 0.9 * steady_angle:
+    if abs(rate) < steady_rate:
         insistence = clip(m[MEMORY.insistence + k] * (1.0 + interval / INSIST_TIME), 1.0, INSIST_MOST)
     m[MEMORY.insistence + k] = insistence
     power = insistence * hand * power_for(p, k, need, wanted, leaning, lever) / p[P.power_setting + k]

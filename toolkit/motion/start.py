@@ -48,7 +48,8 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
     pull_x = rows["barge_towing_x"] + reach * out_x - rows["tug_towing_x"] * np.cos(pull_heading)
     pull_y = reach * out_y - rows["tug_towing_x"] * np.sin(pull_heading)
     side = -end
-    push_heading = np.where(athwart, 0.0, -0.5 * np.pi * side)
+    push_flank = np.where(rows["drive_x"] * end > 0.0, 0.0, np.pi)
+    push_heading = np.where(athwart, push_flank, -0.5 * np.pi * side)
     push_x = end * rows["station"]
     push_y = side * (rows["barge_half_beam"] + rows["fender_reach"] + GAP_AT_START)
 

@@ -189,7 +189,8 @@ def fender_rows(
 ) -> dict[str, Array]:
     """Rows of the fender; no stiffness where the tug pulls."""
     side = -end * turn  # the barge's side pushed: turning to starboard, bow worked, it is port
-    flank_y = -side * tug.flank_contact_y
+    ahead = np.where(tug.drive_x * end > 0.0, 1.0, -1.0)  # flank-on she heads so that her drives are toward the end
+    flank_y = -side * ahead * tug.flank_contact_y
     pull = 2.0 * tug.unit_thrust_ahead
     return {
         "fender_stiffness": np.where(pushing, 0.5 * pull / FENDER_COMPRESSION, 0.0),

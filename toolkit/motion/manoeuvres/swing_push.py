@@ -83,7 +83,9 @@ def look_push(
     shifting = m[MEMORY.phase + k] == SHIFT
     length = 2.0 * p[P.barge_half_length + k]
     quality = 1.0 if shifting else quality_of(error, POOR_SHARE * length + ARRIVED, USELESS_SHARE * length + NEAR)
-    heading_aim = 0.0 if p[P.athwart + k] > 0.0 else -0.5 * pi * side
+    heading_aim = -0.5 * pi * side
+    if p[P.athwart + k] > 0.0:  # her drives toward the end she turns
+        heading_aim = 0.0 if p[P.drive_x + k] * p[P.end + k] > 0.0 else pi
     if not shifting:
         quality *= quality_of(wrapped(heading_aim - heading), POOR_HEADING, USELESS_HEADING)
     power *= quality
@@ -125,9 +127,10 @@ def look_push(
     if p[P.athwart + k] > 0.0 and touching:
         # the fenders, well apart, take some of the moment of drives that do not sit amidships
         spread = FENDER_HOLD * abs(p[P.fender_first_x + k] - p[P.fender_second_x + k]) * 0.5
-        held = clip(-p[P.drive_x + k] * outward * side, -spread * abs(outward), spread * abs(outward))
+        thrust_side = outward * side * cos(heading_aim)
+        held = clip(-p[P.drive_x + k] * thrust_side, -spread * abs(outward), spread * abs(outward))
     steer(
-        s, p, m, k, along, side * outward, steady_x, steady_y * (0.0 if touching else 1.0),
+        s, p, m, k, along, side * outward, steady_x, steady_y,
         heading, heading_aim, rb, held,
     )  # fmt: skip
     watch_station(p, m, k, quality)
