@@ -5,7 +5,7 @@ The public names load on first use, so that importing the package costs nothing:
 `load_study`
     Read a study file.
 `run`
-    Run a study into its store and open the results.
+    Run a study, or a study file, into its store and open the results.
 `evaluate`
     Evaluate a table of cases in memory.
 `history`

@@ -104,10 +104,17 @@ def test_check_knows_the_time_after_a_run_of_the_same_model(
     capsys.readouterr()
     monkeypatch.setattr("toolkit.execution.layout.current_model", lambda: MODEL)
     assert towage("check", study) == 0
-    assert "cases a second of the last run here" in capsys.readouterr().out
+    assert "unknown until a first run of some length" in capsys.readouterr().out  # it was over in no time
+    monkeypatch.setattr("toolkit.execution.rates.SHORTEST", 0.0)
+    study.write_text(f"{STUDY}[run]\ncases_per_chunk = 3\n", encoding="utf-8")
+    assert towage("run", study, "--no-progress", "--serial", "--fresh") == 0
+    capsys.readouterr()
+    assert towage("check", study) == 0
+    told = capsys.readouterr().out
+    assert "for 27 distinct cases at the" in told and "simulated seconds) a second of the last long run here" in told
     monkeypatch.setattr("toolkit.execution.layout.current_model", lambda: MODEL._replace(hash="another"))
     assert towage("check", study) == 0
-    assert "unknown: the last run on this machine was of another version" in capsys.readouterr().out
+    assert "unknown: the last long run on this machine was of another version" in capsys.readouterr().out
 
 
 def test_check_lists_every_key(capsys: pytest.CaptureFixture[str]) -> None:
@@ -239,6 +246,36 @@ def test_store_of_another_study_is_refused(study: Path, capsys: pytest.CaptureFi
 def test_wrong_words_are_refused(study: Path, words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert towage(*words) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("verb", [["history", "basin.toml", "--case", "3"], ["envelope", "results/basin.zarr"]])
+@pytest.mark.parametrize("place", ["taken", "taken/below", "/proc/below"])
+def test_output_that_cannot_be_written_is_said(
+    study: Path, verb: list[str], place: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    channels = {"time": np.array([0.0, 0.5]), "tug_heel": np.zeros(2)}
+    monkeypatch.setattr("toolkit.motion.history.case_history", lambda columns: (channels, {"outcome": 1.0}))
+    assert towage("run", study, "--no-progress") == 0
+    Path("taken").write_text("mine", encoding="utf-8")
+    capsys.readouterr()
+    assert towage(*verb, "--output", place) == 3
+    told = capsys.readouterr().err
+    assert f"{place}: cannot be written" in told and "Give a folder" in told and "Traceback" not in told
+    assert Path("taken").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_spoilt_store_leaves_with_three(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert towage("run", study, "--no-progress") == 0
+    file = next(file for file in Path("results/basin.zarr/end_time/c").rglob("*") if file.is_file())
+    file.write_bytes(b"no longer")
+    capsys.readouterr()
+    assert towage("export", study, "--netcdf", "a.nc") == 3
+    assert "basin.zarr: cannot be read (end_time: " in capsys.readouterr().err
+    meta = Path("results/basin.zarr/zarr.json")
+    meta.write_text(meta.read_text(encoding="utf-8").replace('"study": "{', '"study": "('), encoding="utf-8")
+    for words in (["run", study, "--no-progress"], ["envelope", study], ["history", "results/basin.zarr"]):
+        assert towage(*words) == 3
+        assert "its attribute 'study'" in capsys.readouterr().err
 
 
 def test_argument_that_is_not_known_leaves_with_two(capsys: pytest.CaptureFixture[str]) -> None:

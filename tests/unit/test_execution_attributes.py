@@ -13,7 +13,7 @@ from toolkit.quantities.units import format_value
 def test_every_result_is_described(name: str) -> None:
     found = result_attributes(name)
     assert found["long_name"] and found["comment"]
-    assert ("units" in found) != ("flag_meanings" in found)
+    assert found["units"] == "1" or "flag_meanings" not in found
     for key in ("flag_values", "flag_masks"):
         if key in found:
             assert len(found[key]) == len(found["flag_meanings"].split())

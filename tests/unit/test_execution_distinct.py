@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.fake_engine import evaluate, study_of
-from toolkit.execution.distinct import distinct_columns, evaluate_distinct
+from toolkit.execution.distinct import count_distinct, distinct_columns, evaluate_distinct
 from toolkit.quantities import INPUTS
 from toolkit.study.unused import MAYBE_UNUSED
 
@@ -52,9 +52,11 @@ def test_scattering_back_gives_each_case_its_own_result(places: list[int], pushe
     study = study_of({"bollard_pull": np.array([1e5, 2e5, 3e5, 4e5]), "manoeuvre": ("swing_pull", "swing_push")})
     numbers = [2 * place + push for place, push in zip(places, pushes, strict=False)]
     columns = study.columns(numbers)
-    merged, count = evaluate_distinct(columns, evaluate)
+    merged, count, simulated = evaluate_distinct(columns, evaluate)
     alone = evaluate(columns)
-    assert count == len(set(numbers))
+    assert count == len(set(numbers)) == count_distinct(columns)
+    each = dict(zip(numbers, alone["end_time"].tolist(), strict=True))
+    assert simulated == pytest.approx(sum(each.values()))
     for name, values in alone.items():
         assert np.array_equal(merged[name], values, equal_nan=True), name
 

@@ -12,7 +12,7 @@ import xarray as xr
 from tests.fake_engine import MODEL, study_of
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import RESULT_NAMES
-from toolkit.execution.export import export_csv, export_netcdf
+from toolkit.execution.export import export_csv, export_netcdf, notes_beside
 from toolkit.execution.records import evaluate_with
 from toolkit.execution.results import open_results
 from toolkit.execution.runner import run_with
@@ -59,7 +59,8 @@ def test_netcdf_keeps_the_conventions(results: xr.Dataset, tmp_path: Path) -> No
             assert attributes["long_name"]
             if "units" in attributes:
                 format_value(REGISTER[name], 1.0)  # reads the unit
-                assert attributes["units"] == REGISTER[name].unit
+                assert attributes["units"] == (REGISTER[name].unit or "1")
+            assert ("units" in attributes) == (variable.dtype is not str)
             for key in ("flag_values", "flag_masks"):
                 if key in attributes:
                     assert attributes[key].dtype == variable.dtype
@@ -111,7 +112,21 @@ def test_a_file_is_not_overwritten_unasked(export: object, table: xr.Dataset, tm
     assert file.read_text() == "mine"
     export(table, file, overwrite=True)  # type: ignore[operator]
     assert file.read_bytes()[:4] != b"mine"
-    assert [entry.name for entry in tmp_path.iterdir()] == ["file"]
+    beside = {"file.md"} if export is export_csv else set()
+    assert {entry.name for entry in tmp_path.iterdir()} == {"file", *beside}
+
+
+def test_cautions_go_with_a_csv_file(table: xr.Dataset, tmp_path: Path) -> None:
+    notes = notes_beside(export_csv(table, tmp_path / "basin.csv"))
+    told = notes.read_text(encoding="utf-8")
+    for words in ("Girting", "Snap-back", "Screening aid", "FROM", "model hash: fa4e000000000000", "`basin.csv`"):
+        assert words in told
+    assert "Girting" not in (tmp_path / "basin.csv").read_text(encoding="utf-8")
+    (tmp_path / "basin.csv").unlink()
+    notes.write_text("mine")
+    with pytest.raises(StoreError, match=r"basin\.csv\.md: is there already"):
+        export_csv(table, tmp_path / "basin.csv")
+    assert [entry.name for entry in tmp_path.iterdir()] == ["basin.csv.md"] and notes.read_text() == "mine"
 
 
 @pytest.mark.parametrize("export", [export_netcdf, export_csv])

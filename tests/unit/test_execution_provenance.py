@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from toolkit.execution import provenance as module
-from toolkit.execution.rates import FILE, last_rate, record_rate
+from toolkit.execution.rates import FILE, BlockTime, last_rate, record_rate
 from toolkit.kernels import cache_root
 
 
@@ -55,13 +55,27 @@ def test_rate_is_kept_and_not_spoilt_by_blocks_that_waited_for_the_compiler(
 ) -> None:
     monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path / "new"))
     assert last_rate() is None
-    record_rate([5.0, 0.01, 0.01, 4.0, 0.01], cases=500, workers=2, model_hash="abc")
+    waited = [BlockTime(0.0, 40.0, 100, 3e4), BlockTime(0.1, 40.0, 100, 3e4)]
+    steady = [BlockTime(40.0 + place, 2.0, 200, 8e4) for place in range(6)]
+    record_rate([*steady, *waited], workers=2, model_hash="abc")
     rate = last_rate()
-    assert rate is not None and rate.cases_per_second == pytest.approx(200.0) and rate.cases == 500
+    assert rate is not None and rate.cases == 1200 and rate.model_hash == "abc"
+    assert rate.cases_per_second == pytest.approx(200.0)
+    assert rate.simulated_per_second == pytest.approx(8e4)
+
+
+@pytest.mark.parametrize(
+    "blocks", [[], [BlockTime(0.0, 60.0, 9, 9e3)], [BlockTime(float(n), 1.0, 9, 9e3) for n in range(10)]]
+)
+def test_a_short_run_tells_no_rate(blocks: list[BlockTime]) -> None:
+    record_rate(blocks, workers=2, model_hash="abc")
+    assert last_rate() is None
 
 
 def test_a_spoilt_rate_is_no_rate() -> None:
     (cache_root() / FILE).write_text('{"cases_per_sec')
+    assert last_rate() is None
+    (cache_root() / FILE).write_text('{"cases_per_second": 9.0}')  # of an older version
     assert last_rate() is None
 
 

@@ -124,3 +124,60 @@ def test_what_is_no_table_is_refused() -> None:
     assert "is not a table" in whats([1.0, 2.0])[0]
     with pytest.raises(StudyError, match="workers = 0"):
         run({}, workers=0)
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        {"bollard_pull": []},
+        {"bollard_pull": np.array([]), "wind_speed": 5.0},
+        pd.DataFrame(),
+        pd.DataFrame({"bollard_pull": []}),
+        pd.DataFrame(index=range(3)),
+        xr.Dataset(),
+        xr.Dataset(coords={"bollard_pull": ("row", np.array([]))}),
+        xr.Dataset(coords={"row": [1, 2]}),
+    ],
+)
+def test_a_table_without_rows_is_refused(table: Any) -> None:
+    assert any("the table has no rows" in what for what in whats(table))
+
+
+def test_a_column_that_stands_twice_is_refused() -> None:
+    frame = pd.DataFrame([[1e5, 5.0, 2e5]], columns=["bollard_pull", "wind_speed", "bollard_pull"])
+    assert whats(frame) == ["table of cases: column bollard_pull stands 2 times. Keep one of them."]
+
+
+@pytest.mark.parametrize("kind", [dict, pd.DataFrame])
+def test_an_outcome_is_no_input(kind: Any) -> None:
+    found = whats(kind({"bollard_pull": [1e5], "peak_heel": [3.0], "depth_ratio": [2.0], "case": [0]}))
+    assert len(found) == 2 and "peak_heel is an outcome and not an input" in found[0] and "depth_ratio" in found[1]
+
+
+def test_the_unit_of_a_column_is_heeded() -> None:
+    wind = xr.DataArray([10.0, 20.0], dims="row", attrs={"units": "knots"})
+    pull = xr.DataArray([30.0, 40.0], dims="row", attrs={"units": "t"})
+    share = xr.DataArray([50.0, 100.0], dims="row", attrs={"units": "percent"})
+    bearing = xr.DataArray([90, 270], dims="row", attrs={"units": "degrees"})
+    columns = {"wind_speed": wind, "bollard_pull": pull, "power_setting": share, "wind_from": bearing}
+    for table in (columns, xr.Dataset(columns), xr.Dataset(coords=columns)):
+        found = run(table)
+        assert found["wind_speed"].values == pytest.approx([10 * KNOT, 20 * KNOT])
+        assert found["bollard_pull"].values == pytest.approx([30 * TONNE_FORCE, 40 * TONNE_FORCE])
+        assert found["power_setting"].values == pytest.approx([0.5, 1.0])
+        assert found["wind_from"].values.tolist() == [90.0, 270.0]
+        assert found["wind_speed"].attrs["units"] == "m s-1"
+    other = xr.Dataset({"wind_speed": wind, "manoeuvre": ("row", ["swing_pull", "swing_push"], {"units": "1"})})
+    assert run(other)["manoeuvre"].values.tolist() == ["swing_pull", "swing_push"]
+
+
+@pytest.mark.parametrize("unit", ["m", "beaufort", "1", "0 m s-1", ""])
+def test_a_unit_that_does_not_fit_is_refused(unit: str) -> None:
+    table = xr.Dataset({"wind_speed": ("row", [10.0, 20.0], {"units": unit})})
+    if not unit:
+        assert run(table)["wind_speed"].values.tolist() == [10.0, 20.0]
+        return
+    (found,) = whats(table)
+    assert f"units = '{unit}' does not fit wind_speed, which is in m s-1" in found
+    texts = xr.Dataset({"wind_speed": ("row", np.array(["10 kn", "20 kn"], dtype=object), {"units": "knot"})})
+    assert "a column of texts" in whats(texts)[0]

@@ -14,11 +14,12 @@ from tests.fake_engine import AXES, MODEL, evaluate, samples_of, study_of
 from toolkit.errors import StoreError, StudyError
 from toolkit.execution import store as store_module
 from toolkit.execution.attributes import RESULT_NAMES
+from toolkit.execution.export import export_netcdf
 from toolkit.execution.results import open_results
-from toolkit.execution.runner import run_with
+from toolkit.execution.runner import run_study, run_with
 from toolkit.execution.store import prepare_store
 from toolkit.quantities import INPUTS, REGISTER, Outcome
-from toolkit.study import Study
+from toolkit.study import Design, Study, load_study
 
 
 @pytest.fixture
@@ -332,6 +333,90 @@ def test_a_harmed_store_is_refused_in_words(harm: Any, path: Path) -> None:
         open_results(path)
     with pytest.raises(StoreError, match="été"):
         serial(study, path)
+
+
+def _spoil_block(path: Path, name: str) -> None:
+    file = next(file for file in sorted((path / name / "c").rglob("*")) if file.is_file())
+    file.write_bytes(b"not what was written")
+
+
+def test_a_block_that_cannot_be_read_is_named(path: Path) -> None:
+    study = study_of()
+    serial(study, path)
+    _spoil_block(path, "peak_tension")
+    dataset = open_results(path)
+    dataset["peak_heel"].load()
+    with pytest.raises(StoreError, match=r"été\.zarr: cannot be read \(peak_tension: "):
+        dataset["peak_tension"].load()
+    _spoil_block(path, "outcome")
+    (path / "block_done" / "c" / str(dataset.attrs["blocks"] - 1)).unlink()
+    with pytest.raises(StoreError, match=r"été\.zarr: cannot be read \(outcome: "):
+        serial(study, path)
+
+
+def test_a_spoilt_block_of_a_netcdf_file_is_named(path: Path) -> None:
+    file = export_netcdf(serial(study_of(), path), path.with_suffix(".nc"))
+    dataset = open_results(file)
+    lazy = dataset["peak_tension"]
+    raw = file.read_bytes()
+    bounds = len(raw) // 3, len(raw) * 2 // 3
+    file.write_bytes(raw[: bounds[0]] + b"\xff" * (bounds[1] - bounds[0]) + raw[bounds[1] :])
+    with pytest.raises(StoreError, match=r"été\.nc"):
+        open_results(file)["peak_tension"].load()
+    assert lazy.chunks is not None
+
+
+@pytest.mark.parametrize("text", ["{", "[1]", None, "changed"])
+def test_a_damaged_study_attribute_is_said(text: str | None, path: Path) -> None:
+    study = study_of()
+    serial(study, path)
+    group = store_module.open_group(path, mode="r+")
+    if text == "changed":
+        text = str(group.attrs["study"]).replace("30.0", "31.0")
+    if text is None:
+        del group.attrs["study"]
+    else:
+        group.attrs["study"] = text
+    with pytest.raises(StoreError, match=r"été\.zarr: cannot be read \(its attribute 'study'"):
+        open_results(path)
+    with pytest.raises(StoreError, match=r"été\.zarr: cannot be read \(its attribute 'study'"):
+        serial(study, path)
+    assert_complete(serial(study, path, fresh=True), study)
+
+
+def test_another_number_of_samples_says_what_can_be_extended(path: Path) -> None:
+    serial(samples_of(16), path)
+    message = refusal(samples_of(32), path)
+    assert "design samples: 16 there, 32 here; a Latin hypercube cannot be extended" in message
+    sobol = Design(kind="sobol", samples=16)
+    serial(replace(samples_of(16), design=sobol), path, fresh=True)
+    message = refusal(replace(samples_of(16), design=replace(sobol, samples=32)), path)
+    assert "design samples: 16 there, 32 here; the first cases of the longer Sobol' sequence" in message
+
+
+@pytest.mark.parametrize("wrong", [None, 5, b"a"])
+def test_what_is_no_path_or_study_is_refused_in_words(wrong: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("toolkit.execution.runner.current_model", lambda: MODEL)
+    with pytest.raises(StudyError, match="is not a study"):
+        run_study(wrong)
+    with pytest.raises(StudyError, match="is not the path of a study file"):
+        load_study(wrong)
+    with pytest.raises(StoreError, match="is not the path of results"):
+        open_results(wrong)
+    with pytest.raises(StudyError, match="scheduler"):
+        run_study(study_of(), scheduler=wrong)
+    if wrong is not None:
+        with pytest.raises(StoreError, match="is not the path of a store"):
+            run_study(study_of(), wrong)
+
+
+def test_a_study_may_be_given_by_its_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("toolkit.execution.runner.current_model", lambda: MODEL)
+    (tmp_path / "small.toml").write_text("[tug]\nbollard_pull = ['30 t', '45 t']\n", encoding="utf-8")
+    assert run_study("small.toml", progress=False)["outcome"].sizes == {"bollard_pull": 2}
+    assert (tmp_path / "results" / "small.zarr").is_dir()
+    with pytest.raises(StudyError, match=r"none\.toml"):
+        run_study(tmp_path / "none.toml")
 
 
 def test_nothing_there_and_no_folder(tmp_path: Path) -> None:

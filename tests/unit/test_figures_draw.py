@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import xarray as xr
+from PIL import Image
 
 from tests import synthetic
 from toolkit.errors import StudyError
@@ -17,10 +18,10 @@ from toolkit.figures.configurations import MOST_SETS, configurations
 from toolkit.figures.contours import Panel, draw_field
 from toolkit.figures.histories import draw_histories, place_words
 from toolkit.figures.outlines import barge_outline, draw_outlines, instants
-from toolkit.figures.polar import sectors
+from toolkit.figures.polar import NOT_RUN, draw_polar, gaps, sectors
 from toolkit.figures.power import draw_power
 from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, sheet
-from toolkit.figures.view import caption, fixed_text, number_axes, take_slice
+from toolkit.figures.view import caption, fixed_text, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
 from toolkit.findings import LIMIT_NAMES, apply_limits, share_of_runs, wind_limit
 from toolkit.quantities import Outcome
@@ -249,6 +250,50 @@ def test_sectors_go_round_once_and_join_north() -> None:
     assert width.sum() == pytest.approx(360.0) and left[0] == -45.0
     assert sectors(np.array([10.0, 20.0]))[2].max() <= 90.0
     assert sectors(np.array([240.0]))[2].tolist() == [30.0]
+
+
+def test_parts_of_the_compass_that_were_not_run_are_told_apart() -> None:
+    for bearings, spans in (([0.0, 90.0, 180.0, 270.0], []), ([0.0, 120.0, 240.0], [30.0] * 3), ([240.0], [330.0]),
+                            ([10.0, 20.0], [260.0])):  # fmt: skip
+        _, left, width = sectors(np.array(bearings))
+        starts, found = gaps(left, width)
+        np.testing.assert_allclose(found, spans)
+        assert width.sum() + found.sum() == pytest.approx(360.0) and starts.size == found.size
+    dataset = synthetic.results({"wind_speed": [0.0, 5.0], "wind_from": [0.0, 90.0, 180.0]}, outcome=1)
+    dataset["outcome"][:, 1] = int(Outcome.lost_station)
+    dataset["outcome"][:, 2] = int(Outcome.not_run)
+    judged = apply_limits(dataset, {})
+    made = draw_polar({"": wind_limit(judged)}, top=5.0, title="", caption=())
+    assert {NOT_RUN, "does not pass at the lowest speed run"} <= _legend(made)
+    bars = [bar for bar in made.panel.axes[0].patches if bar.get_hatch() == "xxx"]
+    # from 225 to 315 nothing was run, and from 135 to 225 no speed
+    assert sorted(np.rad2deg(bar.get_x()) for bar in bars) == pytest.approx([135.0, 225.0])
+    whole = synthetic.results({"wind_speed": [0.0, 5.0], "wind_from": np.arange(0.0, 360.0, 45.0)}, outcome=1)
+    made = draw_polar({"": wind_limit(apply_limits(whole, {}))}, top=5.0, title="", caption=())
+    assert NOT_RUN not in _legend(made)
+
+
+def test_captions_say_whose_doing_an_end_is() -> None:
+    def told(*codes: Outcome) -> str:
+        return " ".join(master_note([xr.Dataset({"outcome": ("case", np.array(codes, dtype=np.int8))})]))
+
+    assert told(Outcome.completed, Outcome.not_run, Outcome.deck_edge_immersed) == told() == ""
+    said = told(Outcome.collided, Outcome.not_steady, Outcome.completed)
+    assert said == ("Not steady, collided: such ends say what the modelled master did; neighbouring cases may differ.")
+    assert "Lost station" in told(Outcome.lost_station) and "Timed out" in told(Outcome.timed_out)
+
+
+@pytest.mark.usefixtures("coarse")
+@pytest.mark.parametrize("outcome", [Outcome.completed, Outcome.timed_out])
+def test_the_caption_of_a_figure_with_such_symbols_says_it(outcome: Outcome, tmp_path: Path) -> None:
+    axes = {"bollard_pull": [1e5, 2e5], "line_length": [15.0, 40.0]}
+    dataset = synthetic.results(axes, outcome=int(Outcome.completed), limits={})
+    dataset["outcome"][0, 0] = int(outcome)
+    draw_envelope(dataset[["outcome", "time_to_steady", "peak_tension", "peak_tension_3s"]], tmp_path)
+    for name in ("time_to_steady", "tension_over_line_length"):
+        with Image.open(tmp_path / f"{name}.png") as image:
+            told = str(image.info["Description"])
+        assert ("modelled master" in told) == (outcome is Outcome.timed_out), name
 
 
 def test_edges_part_what_passes_from_what_does_not() -> None:

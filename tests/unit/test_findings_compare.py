@@ -22,7 +22,7 @@ from toolkit.findings import (
     summarise_pairs,
     wind_limit,
 )
-from toolkit.findings.static_rule import RULE_COUNTS
+from toolkit.findings.static_rule import CALM_COUNTS, RULE_COUNTS
 from toolkit.findings.table import Table, write_table
 from toolkit.findings.tables import (
     band_table,
@@ -129,6 +129,38 @@ def test_static_rule_is_counted_by_barge_as_well() -> None:
         xr.testing.assert_equal(by[name].sum("displacement"), count_back_test(tested)[name])
     rows = static_rule_table(count_back_test(tested), apply_limits(synthetic.results()), by).rows
     assert sum("of the cases with barge displacement" in str(row[0]) for row in rows) == 6
+
+
+def test_static_rule_says_what_fails_in_calm_as_well() -> None:
+    codes = np.array(
+        [[1, 4, 4], [4, 1, 4], [0, 4, 1]], dtype=np.int8
+    )  # calm fails in the second, was not run in the third
+    data = {
+        "outcome": (("displacement", "wind_speed"), codes),
+        "static_wind_demand": (("wind_speed",), [0.0, 0.5, 1.5]),
+    }
+    dataset = xr.Dataset(data, coords={"displacement": [3e5, 6e5, 9e5], "wind_speed": [0.0, 5.0, 10.0]})
+    tested = back_test(dataset, {})
+    counts = count_back_test(tested)
+    assert int(counts["rule_passes_swing_fails"]) == 3
+    assert [int(counts[name]) for name in CALM_COUNTS] == [1, 1, 1]
+    by = count_back_test(tested, keep=["displacement"])
+    assert [by[name].values.tolist() for name in CALM_COUNTS] == [[0, 1, 0], [1, 0, 0], [0, 0, 1]]
+    table = static_rule_table(counts, apply_limits(dataset, {}))
+    rows = [str(row[0]) for row in table.rows]
+    told = ["of these, fails in calm as well", "of these, fails only with wind", "of these, calm not run"]
+    assert rows[2:5] == told and "count each time" in " ".join(table.notes)
+    windy = dataset.isel(wind_speed=[1, 2])
+    assert not set(CALM_COUNTS) & set(count_back_test(back_test(windy, {})))
+    plain = static_rule_table(count_back_test(back_test(windy, {})), apply_limits(windy, {}))
+    assert not any("of these" in str(row[0]) for row in plain.rows) and "calm" not in " ".join(plain.notes[:1])
+
+
+def test_calm_counts_add_up_to_what_the_rule_misses() -> None:
+    dataset = synthetic.results(not_run=[0, 5])
+    counts = count_back_test(back_test(dataset))
+    assert 0.0 in dataset["wind_speed"]
+    assert sum(int(counts[name]) for name in CALM_COUNTS) == int(counts["rule_passes_swing_fails"]) > 0
 
 
 def test_empty_table_says_so() -> None:

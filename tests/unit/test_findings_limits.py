@@ -13,7 +13,7 @@ from toolkit.errors import StudyError
 from toolkit.findings import LIMIT_NAMES, apply_limits, count_limits, limits_of, share_of_runs, shares_text
 from toolkit.findings.limits import BINDING_MEANINGS, MISSING_VALUE, OUTCOME_OFFSET
 from toolkit.quantities import Outcome
-from toolkit.study import Limits
+from toolkit.study import Limits, parse_study
 
 
 def cases(**values: list[float]) -> xr.Dataset:
@@ -139,3 +139,12 @@ def test_each_limit_alone_promises_more_than_all_together() -> None:
     assert told == {"run_count": 5, "completed_count": 4, "all_kept_count": 1, "least_kept_count": 2}
     none = count_limits(apply_limits(dataset, {}))
     assert none.sizes["limit"] == 0 and int(none["all_kept_count"]) == int(none["least_kept_count"]) == 4
+
+
+def test_the_swing_rate_may_be_limited() -> None:
+    study = parse_study("[limits]\npeak_swing_rate = '40 deg/min'\n", name="basin.toml")
+    assert study.limits.in_force()["peak_swing_rate"] == pytest.approx(40.0 / 60.0)
+    judged = apply_limits(cases(peak_swing_rate=[0.5, 0.7, np.nan, 0.6]), {"peak_swing_rate": 40.0 / 60.0})
+    assert judged["passes"].values.tolist() == [True, False, False, True]
+    assert BINDING_MEANINGS[int(judged["binding_limit"][1])] == "peak_swing_rate"
+    assert parse_study("").limits.peak_swing_rate is None

@@ -241,6 +241,9 @@ def test_summary_tells_what_will_run() -> None:
         "Girting",
     ):
         assert said in text
+    assert "for 9 distinct cases at the 0.05 cases (12 simulated seconds) a second" in summary(
+        parse_study(GRID), cases_per_second=0.05, simulated_per_second=12.0, distinct=9
+    )
     assert "unknown until a first run" in summary(parse_study(GRID))
     assert "unknown until a first run" in summary(parse_study(GRID), cases_per_second=math.nan)
     assert "of another version of the model" in summary(parse_study(GRID), cases_per_second=9.0, rate_holds=False)

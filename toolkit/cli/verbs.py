@@ -20,6 +20,9 @@ __all__ = ["check", "envelope", "export", "history", "run"]
 
 RESULTS = Path("results")
 
+MOST_COUNTED = 50_000
+"""Cases of a study up to which `check` counts those that are really run."""
+
 
 def check(options: Namespace) -> None:
     """Say what a study will run, or list every key."""
@@ -38,8 +41,31 @@ def check(options: Namespace) -> None:
 
     study = load_study(options.study)
     rate = last_rate()
-    holds = rate is not None and rate.model_hash == current_model().hash
-    print(summary(study, cases_per_second=rate.cases_per_second if rate else None, rate_holds=holds, cautions=CAUTIONS))
+    if rate is None:
+        print(summary(study, cautions=CAUTIONS))
+        return
+    holds = rate.model_hash == current_model().hash
+    print(
+        summary(
+            study,
+            cases_per_second=rate.cases_per_second,
+            simulated_per_second=rate.simulated_per_second,
+            rate_holds=holds,
+            distinct=_distinct(study) if holds else None,
+            cautions=CAUTIONS,
+        )
+    )
+
+
+def _distinct(study: Study) -> int | None:
+    """Cases of a grid that are really run; None where that would take long to count."""
+    if not study.design.is_grid or study.size > MOST_COUNTED:
+        return None
+    import numpy as np
+
+    from toolkit.execution.distinct import count_distinct
+
+    return count_distinct(study.columns(np.arange(study.size)))
 
 
 def run(options: Namespace) -> None:
@@ -74,6 +100,7 @@ def history(options: Namespace) -> None:
     """Run one case again, write its time history and draw it."""
     from toolkit.execution.export import export_netcdf
     from toolkit.execution.history import history as case_history
+    from toolkit.execution.store import writing
     from toolkit.figures import draw_history
     from toolkit.quantities import OUTCOMES
     from toolkit.quantities.units import format_value
@@ -83,8 +110,9 @@ def history(options: Namespace) -> None:
     source = load_study(place) if _is_study(place) else _open(place)
     found = case_history(source, case=options.case, **_selection(options.at))
     folder = Path(options.output) if options.output else RESULTS / place.stem / f"history-{found.attrs['case']}"
-    folder.mkdir(parents=True, exist_ok=True)
-    files = [export_netcdf(found, folder / "history.nc", overwrite=True), *draw_history(found, folder)]
+    with writing(folder, kept=""):
+        folder.mkdir(parents=True, exist_ok=True)
+        files = [export_netcdf(found, folder / "history.nc", overwrite=True), *draw_history(found, folder)]
     print(f"Case {found.attrs['case']}: {str(found.attrs['outcome']).replace('_', ' ')}")
     for name, quantity in OUTCOMES.items():
         value = found.attrs.get(name)
@@ -95,6 +123,7 @@ def history(options: Namespace) -> None:
 
 def envelope(options: Namespace) -> None:
     """Judge results by their limits and draw the operating envelope."""
+    from toolkit.execution.store import writing
     from toolkit.figures import draw_envelope
     from toolkit.findings import apply_limits, limits_of, limits_text, share_of_runs, shares_text
     from toolkit.study import load_study
@@ -104,16 +133,19 @@ def envelope(options: Namespace) -> None:
     if options.limits:
         results.attrs["limits"] = json.dumps(load_study(options.limits).limits.in_force(), sort_keys=True)
     folder = Path(options.output) if options.output else RESULTS / place.stem
-    folder.mkdir(parents=True, exist_ok=True)
+    with writing(folder, kept=""):
+        folder.mkdir(parents=True, exist_ok=True)
     print(results.attrs.get("title", place.stem))
     print(f"Limits: {limits_text(limits_of(results))}")
     print(shares_text(share_of_runs(apply_limits(results))))
-    _list_files(draw_envelope(results, folder), str(results.attrs["cautions"]))
+    with writing(folder, kept=""):
+        files = draw_envelope(results, folder)
+    _list_files(files, str(results.attrs["cautions"]))
 
 
 def export(options: Namespace) -> None:
     """Write results as NetCDF or CSV."""
-    from toolkit.execution.export import export_csv, export_netcdf
+    from toolkit.execution.export import export_csv, export_netcdf, notes_beside
 
     if not options.netcdf and not options.csv:
         _refuse("arguments", "no file to write is named", "Add --netcdf FILE or --csv FILE")
@@ -122,7 +154,8 @@ def export(options: Namespace) -> None:
     if options.netcdf:
         files.append(export_netcdf(results, options.netcdf, overwrite=options.overwrite))
     if options.csv:
-        files.append(export_csv(results, options.csv, overwrite=options.overwrite))
+        table = export_csv(results, options.csv, overwrite=options.overwrite)
+        files += [table, notes_beside(table)]
     _list_files(files, str(results.attrs["cautions"]))
 
 

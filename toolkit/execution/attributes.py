@@ -63,7 +63,7 @@ def quantity_attributes(quantity: Quantity) -> dict[str, Any]:
 
 
 def flag_attributes(codes: type[IntEnum] | type[IntFlag], dtype: np.dtype[Any]) -> dict[str, Any]:
-    """CF flag attributes (CF-1.11 section 3.5) for a type of codes.
+    """CF flag attributes (CF-1.11 section 3.5) for a type of codes, with ``units`` 1: a code is a bare number.
 
     Parameters
     ----------
@@ -74,6 +74,7 @@ def flag_attributes(codes: type[IntEnum] | type[IntFlag], dtype: np.dtype[Any]) 
     """
     key = "flag_masks" if issubclass(codes, IntFlag) else "flag_values"
     return {
+        "units": "1",
         key: np.array([int(code) for code in codes], dtype=dtype),
         "flag_meanings": " ".join(str(code.name) for code in codes),
     }

@@ -38,7 +38,8 @@ def differences(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[st
         for key in sorted({*there, *here}):
             old, new = there.get(key, "nothing"), here.get(key, "nothing")
             if old != new:
-                lines.append(f"{key}: {_shown(old)} there, {_shown(new)} here{_unit(key)}")
+                remark = _on_samples(there.get("design kind")) if key == "design samples" else ""
+                lines.append(f"{key}: {_shown(old)} there, {_shown(new)} here{_unit(key)}{remark}")
         if not lines:
             lines.append(f"study: hash {stored.get('study_hash')} there, {wanted['study_hash']} here")
     if stored.get("model_hash") != wanted["model_hash"]:
@@ -49,6 +50,15 @@ def differences(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[st
     if stored.get("step_rule") != wanted["step_rule"]:
         lines.append(f"step rule: {stored.get('step_rule')} there, {wanted['step_rule']} here")
     return lines
+
+
+def _on_samples(kind: Any) -> str:
+    """Why a store of samples is not made longer."""
+    if kind == "latin_hypercube":
+        return "; a Latin hypercube cannot be extended, as every stratum already holds its one case"
+    if kind == "sobol":
+        return "; the first cases of the longer Sobol' sequence are those of the shorter, but a store keeps its size"
+    return ""
 
 
 def _contents(text: Any) -> dict[str, Any]:

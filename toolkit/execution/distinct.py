@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from toolkit.quantities import INPUTS, Quantity
 from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
-__all__ = ["Columns", "Evaluator", "distinct_columns", "evaluate_distinct"]
+__all__ = ["Columns", "Evaluator", "count_distinct", "distinct_columns", "evaluate_distinct"]
 
 Columns = dict[str, NDArray[Any]]
 """One array a name, each of shape (n_case,)."""
@@ -64,7 +64,7 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
     return {name: values[keep] for name, values in used.items()}, rank[inverse.reshape(-1)].astype(np.int64)
 
 
-def evaluate_distinct(columns: Columns, evaluate: Evaluator) -> tuple[Columns, int]:
+def evaluate_distinct(columns: Columns, evaluate: Evaluator) -> tuple[Columns, int, float]:
     """Outcomes of every case, from an evaluation of the distinct ones.
 
     Parameters
@@ -80,10 +80,18 @@ def evaluate_distinct(columns: Columns, evaluate: Evaluator) -> tuple[Columns, i
         Shape (n_case,) for every outcome and derived coordinate.
     count : int
         How many cases were really run.
+    simulated : float
+        How long they lasted, all together, in simulated time [s].
     """
     distinct, inverse = distinct_columns(columns)
     results = evaluate(distinct)
-    return {name: values[inverse] for name, values in results.items()}, len(distinct["manoeuvre"])
+    simulated = float(np.nansum(results["end_time"]))
+    return {name: values[inverse] for name, values in results.items()}, len(distinct["manoeuvre"]), simulated
+
+
+def count_distinct(columns: Columns) -> int:
+    """How many cases of a table would really be run; `columns` as for `distinct_columns`."""
+    return len(distinct_columns(columns)[0]["manoeuvre"])
 
 
 def _neutral(quantity: Quantity) -> float | int:

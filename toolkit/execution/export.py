@@ -15,11 +15,12 @@ import numpy as np
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import flag_words
 from toolkit.execution.store import writing
+from toolkit.quantities.wording import CAUTIONS, DIRECTIONS
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["export_csv", "export_netcdf"]
+__all__ = ["export_csv", "export_netcdf", "notes_beside"]
 
 ROWS_AT_ONCE = 100_000
 """Rows of a CSV file that are held in memory at a time, about."""
@@ -65,9 +66,12 @@ def export_csv(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrite: 
     The first line names each column as ``name [unit]``, in the units of the
     dataset; a ratio has the unit ``1``, and a word none. Codes are written as
     words, numbers with all their digits, and missing numbers as nothing, in
-    UTF-8. Parameters, what is returned and errors are as for
-    :func:`export_netcdf`.
+    UTF-8. Cautions, conventions of direction and provenance, for which a CSV
+    file has no room, go into a Markdown file beside it (:func:`notes_beside`).
+    Parameters, what is returned and errors are as for :func:`export_netcdf`.
     """
+    notes = notes_beside(path)
+    _refuse_to_replace(notes, overwrite)
     sizes = dict(dataset.sizes)
     names = [*dataset.coords, *dataset.data_vars]
     header = [_heading(dataset, str(name)) for name in names]
@@ -76,10 +80,31 @@ def export_csv(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrite: 
             _table(slab, names, header).to_csv(file, index=False, header=number == 0, lineterminator="\n")
         if 0 in sizes.values():
             file.write(",".join(header) + "\n")
+    with _replacing(notes, overwrite) as partial:
+        partial.write_text(_notes(dataset, Path(path).name), encoding="utf-8")
     return Path(path)
 
 
+def notes_beside(path: str | os.PathLike[str]) -> Path:
+    """Markdown file that goes with a CSV file: ``basin.csv.md`` with ``basin.csv``."""
+    return Path(path).with_name(f"{Path(path).name}.md")
+
+
+def _notes(dataset: xr.Dataset, name: str) -> str:
+    """What must be known to read a CSV file, from the attributes of its dataset."""
+    told = dataset.attrs
+    lines = [f"# {told.get('title', 'Results')}", "", f"This goes with `{name}`.", ""]
+    lines += [f"> **Cautions.** {told.get('cautions', CAUTIONS)}", "", str(told.get("directions", DIRECTIONS)), ""]
+    lines += ["Units stand behind the names of columns; an empty cell means 'does not apply' or 'never happened'.", ""]
+    for key in ("toolkit_version", "commit", "study_hash", "model_hash", "created", "limits"):
+        if key in told:
+            lines.append(f"- {key.replace('_', ' ')}: {told[key]}")
+    return "\n".join(lines).rstrip() + "\n"
+
+
 def _heading(dataset: xr.Dataset, name: str) -> str:
+    if "flag_meanings" in dataset[name].attrs:
+        return name  # written in words
     unit = dataset[name].attrs.get("units", "")
     return f"{name} [{unit}]" if unit else name
 
@@ -122,16 +147,20 @@ def _table(slab: xr.Dataset, names: list[Any], header: list[str]) -> Any:
     return pd.DataFrame(columns, index=range(math.prod(shape)))
 
 
-@contextlib.contextmanager
-def _replacing(path: Path, overwrite: bool) -> Iterator[Path]:
-    """A name beside `path` to write to, which takes its place when all is written."""
+def _refuse_to_replace(path: Path, overwrite: bool) -> None:
     if path.is_dir():
         raise StoreError(f"{path}: is a folder. Give the name of a file.")
     if path.exists() and not overwrite:
         raise StoreError(f"{path}: is there already. Give another name, or say that it may be replaced (--overwrite).")
+
+
+@contextlib.contextmanager
+def _replacing(path: Path, overwrite: bool) -> Iterator[Path]:
+    """A name beside `path` to write to, which takes its place when all is written."""
+    _refuse_to_replace(path, overwrite)
     partial = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.partial")
     try:
-        with writing(path):
+        with writing(path, kept=""):
             path.parent.mkdir(parents=True, exist_ok=True)
             yield partial
             partial.replace(path)

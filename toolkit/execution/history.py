@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from toolkit.errors import Problem, StudyError
 from toolkit.execution.attributes import flag_attributes, quantity_attributes
 from toolkit.execution.distinct import Columns
+from toolkit.execution.in_hand import case_in_hand, checked, locate_in_study, one_of, refused
+from toolkit.execution.integrity import study_content
 from toolkit.execution.provenance import provenance
 from toolkit.quantities import INPUTS, Outcome
 from toolkit.quantities.channels import CHANNELS
@@ -33,11 +34,14 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
     source : Study or xarray.Dataset
         A study, or results of one, or a table of cases as `evaluate` returns.
     case : int, optional
-        Number of the case, in C order over the dimensions of the study.
+        Number of the case, in C order over the dimensions of the study; of a
+        dataset in C order over its own dimensions, so that in a part of the
+        results it counts what is in hand.
     **selection
         Instead of `case`: a value for each swept input, exactly as in the
         study. Numbers are in the units of datasets (SI, degrees); texts carry
-        a unit (``wind_speed="12 kn"``, ``wind_from="from 240 deg"``).
+        a unit (``wind_speed="12 kn"``, ``wind_from="from 240 deg"``). What has
+        one value only in the dataset need not be named.
 
     Returns
     -------
@@ -45,13 +49,17 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
         Channels along ``time`` (see `toolkit.quantities.channels.CHANNELS`),
         ``phase`` with flag meanings; the case's inputs as scalar coordinates;
         facts of the case and its outcomes as attributes, in the units of
-        datasets, ``outcome`` as a word; the limits of the study as the
-        attribute ``limits`` (JSON), where the source has any.
+        datasets, ``outcome`` as a word; as attribute ``case`` its number in
+        the whole study, or in the table that `evaluate` returned; the limits of
+        the study as the attribute ``limits`` (JSON), where the source has any.
 
     Raises
     ------
     StudyError
-        If the selection does not name one case; the nearest value is named.
+        If the selection does not name one case of the source; the nearest value
+        is named.
+    StoreError
+        If the attribute ``study`` of a dataset cannot be read.
 
     Warns
     -----
@@ -115,31 +123,31 @@ def _dataset(
 
 def _one_case(source: Any, case: int | None, selection: Mapping[str, object]) -> tuple[Columns, str, int]:
     """Columns of the one case that is asked for, a title, and its number."""
-    study = _study_of(source)
-    if case is not None and selection:
-        raise _refused("a case number and values are both given", "Give the one or the other")
-    if study is None:
-        return _from_table(source, 0 if case is None and source.sizes.get("case") == 1 else case, selection)
-    if case is None:
-        from toolkit.study import locate
+    from toolkit.study import Study
 
-        case = locate(study, {name: _as_text(name, value) for name, value in selection.items()})
-    number = _checked(case, study.size)
+    if case is not None and selection:
+        raise refused("a case number and values are both given", "Give the one or the other")
+    if isinstance(source, Study):
+        number = locate_in_study(source, selection) if case is None else checked(case, source.size)
+        return source.columns(np.array([number])), source.title, number
+    study = _study_of(source)
+    if study is None:
+        return _from_table(source, case, selection)
+    number = case_in_hand(study, source, case, selection)
     return study.columns(np.array([number])), study.title, number
 
 
 def _study_of(source: Any) -> Study | None:
-    """Study behind a study or a dataset of results; None for a table of cases."""
-    from toolkit.study import Study, study_from_canonical
+    """Study behind a dataset of results; None for a table of cases."""
+    from toolkit.study import study_from_canonical
 
-    if isinstance(source, Study):
-        return source
     attributes = getattr(source, "attrs", None)
     if attributes is None or "outcome" not in getattr(source, "variables", ()):
-        raise _refused(f"a {type(source).__name__} is not a study or results", "Give a study or a dataset of results")
+        raise refused(f"a {type(source).__name__} is not a study or results", "Give a study or a dataset of results")
     if "study" not in attributes:
         return None
-    return study_from_canonical(json.loads(attributes["study"]), title=str(attributes.get("title", "")))
+    title = str(attributes.get("title", ""))
+    return study_from_canonical(study_content(title or "results", attributes), title=title)
 
 
 def _limits_of(source: Any) -> dict[str, str]:
@@ -152,32 +160,16 @@ def _limits_of(source: Any) -> dict[str, str]:
 
 
 def _from_table(table: Any, case: int | None, selection: Mapping[str, object]) -> tuple[Columns, str, int]:
-    size = int(table.sizes.get("case", 1))
-    if case is None or selection:
-        raise _refused("a table of cases is not a grid", f"Name the case by its number, case=0 to {size - 1}")
-    number = _checked(case, size)
-    row = table.isel(case=number) if "case" in table.dims else table
+    size = int(table["outcome"].size)
+    if selection or (case is None and size != 1):
+        raise refused("a table of cases is not a grid", f"Name the case by its number, case=0 to {size - 1}")
+    row = one_of(table, checked(0 if case is None else case, size))
     columns: Columns = {}
     for name, quantity in INPUTS.items():
-        value = row[name].values.item() if name in row.coords else quantity.default
+        if name not in row.variables and not quantity.derived_unless_given:
+            raise refused(f"the table has no {name}", "Give it as `evaluate` returned it")
+        value = row[name].values.item() if name in row.variables else quantity.default
         code = quantity.choices.index(str(value)) if quantity.is_choice else float(value)
         columns[name] = np.array([code])
+    number = int(row["case"].item()) if "case" in row.coords else 0
     return columns, str(table.attrs.get("title", "")), number
-
-
-def _checked(case: object, size: int) -> int:
-    if isinstance(case, bool) or not isinstance(case, int | np.integer) or not 0 <= case < size:
-        raise _refused(f"case = {case} is outside [0, {size - 1}]", "Give the number of a case")
-    return int(case)
-
-
-def _as_text(name: str, value: object) -> object:
-    """A bare number with the unit of datasets written behind it."""
-    quantity = INPUTS.get(name)
-    if quantity is None or isinstance(value, str | bool) or not isinstance(value, int | float | np.number):
-        return value
-    return f"{float(value)!r} {quantity.unit if quantity.unit != '1' else ''}".strip()
-
-
-def _refused(what: str, remedy: str) -> StudyError:
-    return StudyError([Problem(where="history", what=what, remedy=remedy)])

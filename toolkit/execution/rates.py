@@ -5,28 +5,54 @@ from __future__ import annotations
 import contextlib
 import json
 import uuid
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from typing import NamedTuple
 
 from toolkit.execution.provenance import timestamp
 from toolkit.kernels import cache_root
 
-__all__ = ["Rate", "last_rate", "record_rate"]
+__all__ = ["SHORTEST", "BlockTime", "Rate", "last_rate", "record_rate"]
 
 FILE = "rate.json"
+
+SHORTEST = 10.0
+"""Engine time of a run [s], all workers together, below which its rate says nothing."""
+
+
+class BlockTime(NamedTuple):
+    """What the engine did in one block.
+
+    Attributes
+    ----------
+    begun : float
+        Time of day at which it began [s].
+    seconds : float
+        How long it took [s].
+    distinct : int
+        Cases really run.
+    simulated : float
+        Simulated time of these [s]: the sum of ``end_time``.
+    """
+
+    begun: float
+    seconds: float
+    distinct: int
+    simulated: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rate:
-    """Rate of the last run on this machine.
+    """Rate of the last long run on this machine.
 
     Attributes
     ----------
     cases_per_second : float
-        Cases really run, by all workers together, in the median block: the
-        first block of each worker, which may have waited for the compiler,
-        hardly counts.
+        Distinct cases, those really run, by all workers together.
+    simulated_per_second : float
+        Simulated seconds of these, likewise.
     cases : int
-        Cases really run.
+        Cases that the rate rests on.
     workers : int
         Blocks that ran side by side.
     model_hash : str
@@ -36,28 +62,35 @@ class Rate:
     """
 
     cases_per_second: float
+    simulated_per_second: float
     cases: int
     workers: int
     model_hash: str
     recorded: str
 
 
-def record_rate(seconds_per_case: list[float], *, cases: int, workers: int, model_hash: str) -> None:
-    """Keep the rate of a run; a cache folder that cannot be written is no error.
+def record_rate(blocks: Sequence[BlockTime], *, workers: int, model_hash: str) -> None:
+    """Keep the rate of a run, if it was long enough to tell one.
+
+    The first block of each worker, which may have waited for the compiler, is
+    left out. Nothing is kept of a run with less than `SHORTEST` of engine time
+    in the others. A cache folder that cannot be written is no error.
 
     Parameters
     ----------
-    seconds_per_case : list of float
-        For each block [s].
-    cases, workers, model_hash
+    blocks : sequence of BlockTime
+        In any order.
+    workers, model_hash
         As in `Rate`.
     """
-    if not seconds_per_case:
+    counted = sorted(blocks)[workers:]
+    seconds = sum(block.seconds for block in counted)
+    if not seconds > SHORTEST:
         return
-    ordered = sorted(seconds_per_case)
-    middle = ordered[(len(ordered) - 1) // 2]
+    cases = sum(block.distinct for block in counted)
     rate = Rate(
-        cases_per_second=workers / max(middle, 1e-9),
+        cases_per_second=workers * cases / seconds,
+        simulated_per_second=workers * sum(block.simulated for block in counted) / seconds,
         cases=cases,
         workers=workers,
         model_hash=model_hash,
@@ -72,7 +105,7 @@ def record_rate(seconds_per_case: list[float], *, cases: int, workers: int, mode
 
 
 def last_rate() -> Rate | None:
-    """Rate of the last run on this machine, or None if there was none that can be read."""
+    """Rate of the last long run on this machine, or None if there was none that can be read."""
     try:
         return Rate(**json.loads((cache_root() / FILE).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):

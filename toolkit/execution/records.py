@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
-import math
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,8 +17,8 @@ from toolkit.execution.distinct import Columns, evaluate_distinct
 from toolkit.execution.layout import Model, current_model
 from toolkit.execution.provenance import provenance
 from toolkit.execution.runner import check_options, map_blocks
-from toolkit.quantities import INPUTS, REGISTER, Quantity
-from toolkit.quantities.units import format_interval, parse, within
+from toolkit.execution.table import read_table
+from toolkit.quantities import INPUTS, Quantity
 from toolkit.study import Design, Study
 from toolkit.study.checks import interplay_problems
 
@@ -66,8 +64,11 @@ def evaluate(
         angles in degrees); texts carry a unit, as in a study file (``"12 kn"``);
         choices are words; NaN or None stands for "derive it". A Dataset may
         have any dimensions: its inputs are broadcast against each other, and
-        its cases numbered in the order of the dimensions. Outcomes in the
-        table are ignored, so that a dataset of results may be evaluated anew.
+        its cases numbered in the order of the dimensions; outcomes in it are
+        ignored, so that a dataset of results may be evaluated anew. In a mapping
+        or DataFrame they are refused. A column of numbers with an attribute
+        ``units`` (a DataArray or a variable of a Dataset) is converted from it.
+        An empty mapping is one case, with every input at its default.
     workers : int, optional
         Blocks that run side by side; the number of processors unless given.
     title : str
@@ -83,8 +84,9 @@ def evaluate(
     Raises
     ------
     StudyError
-        With every problem: an unknown name, a value that cannot be read or is
-        outside its interval (how many rows, and the first of them).
+        With every problem: an unknown name, a name that stands twice, a value
+        that cannot be read or is outside its interval (how many rows, and the
+        first of them), a unit that does not fit, a table without rows.
     """
     return evaluate_with(current_model(), cases, workers=workers, title=title)
 
@@ -94,7 +96,7 @@ def evaluate_with(model: Model, cases: Any, *, workers: int | None = None, title
     import xarray as xr
 
     check_options(workers, "threads")
-    given = _read(cases)
+    given = read_table(cases)
     count = max((len(values) for values in given.values()), default=1)
     columns = {name: given.get(name, _default_column(quantity, count)) for name, quantity in INPUTS.items()}
     problems = _interplay(columns, count)
@@ -141,148 +143,6 @@ def _run(model: Model, columns: Columns, count: int, workers: int | None) -> Col
     scheduler = "threads" if side_by_side > 1 else "serial"
     map_blocks(task, range(blocks.count), finished, workers=side_by_side, scheduler=scheduler)
     return results
-
-
-def _read(cases: Any) -> Columns:
-    """Columns of the inputs that a table gives, checked, in the units and codes of the engine."""
-    raw = _raw_columns(cases)
-    problems: list[Problem] = []
-    known: dict[str, NDArray[Any]] = {}
-    for name, values in raw.items():
-        if name in INPUTS:
-            known[name] = values
-        elif name not in REGISTER and name != "case":
-            near = difflib.get_close_matches(str(name), INPUTS, n=1)
-            problems.append(
-                Problem(
-                    where="table of cases",
-                    what=f"{name} is not an input",
-                    remedy=f"Did you mean {near[0]}?" if near else "`towage check --keys` lists them",
-                )
-            )
-    lengths = {name: len(values) for name, values in known.items() if values.ndim}
-    count = max(lengths.values(), default=1)
-    for name, length in lengths.items():
-        if length != count:
-            problems.append(
-                Problem(
-                    where=f"table of cases, column {name}",
-                    what=f"{name} has {length} rows, and the longest column has {count}",
-                    remedy="Give one value, or one for every case",
-                )
-            )
-    columns: Columns = {}
-    for name, values in known.items():
-        column, found = _column(INPUTS[name], np.atleast_1d(values))
-        problems += found
-        columns[name] = np.full(count, column[0]) if len(column) == 1 else column
-    if problems:
-        raise StudyError(problems)
-    return columns
-
-
-def _raw_columns(cases: Any) -> dict[str, NDArray[Any]]:
-    """Columns as the user gave them, each of no or one dimension."""
-    import xarray as xr
-
-    if isinstance(cases, xr.Dataset):
-        names = [str(name) for name in cases.variables if name in INPUTS]
-        others = {str(name): np.empty(0) for name in cases.data_vars if name not in INPUTS}
-        stacked = xr.broadcast(*(cases[name].reset_coords(drop=True) for name in names)) if names else ()
-        return {name: array.values.reshape(-1) for name, array in zip(names, stacked, strict=True)} | others
-    if not hasattr(cases, "items"):
-        raise StudyError(
-            [
-                Problem(
-                    where="table of cases",
-                    what=f"a {type(cases).__name__} is not a table",
-                    remedy="Give a mapping of names to columns, a pandas DataFrame or an xarray Dataset",
-                )
-            ]
-        )
-    return {str(name): _as_array(values) for name, values in cases.items()}
-
-
-def _as_array(values: Any) -> NDArray[Any]:
-    if isinstance(values, str | bytes) or values is None or not np.iterable(values):
-        return np.array(values, dtype=object)
-    if getattr(values, "ndim", 1) == 1 and getattr(getattr(values, "dtype", None), "kind", "") in ("f", "i", "u"):
-        return np.asarray(values)
-    rows = list(values)
-    if all(_is_number(value) for value in rows):
-        return np.array(rows, dtype=np.float64)
-    array = np.empty(len(rows), dtype=object)
-    for row, value in enumerate(rows):
-        array[row] = value
-    return array
-
-
-def _column(quantity: Quantity, values: NDArray[Any]) -> tuple[NDArray[np.generic], list[Problem]]:
-    """Engine's column of one input, and what is wrong with it."""
-    if quantity.is_choice or values.dtype.kind not in "fiu":
-        return _parsed(quantity, values)
-    column = values.astype(np.float64)
-    bad = ~((column >= quantity.low) & (column <= quantity.high))
-    if quantity.derived_unless_given:
-        bad &= ~np.isnan(column)
-    # the few that are outside may be so by the rounding of a conversion only
-    rows = [
-        int(row)
-        for row in np.flatnonzero(bad)
-        if not (np.isfinite(column[row]) and within(quantity, float(column[row])))
-    ]
-    problems = []
-    if rows:
-        shown = f"{quantity.name} = {column[rows[0]]:g} {quantity.unit if quantity.unit != '1' else ''}".rstrip()
-        problems.append(_problem(quantity, rows, f"{shown} is outside {format_interval(quantity)}", quantity.why))
-    return np.where(np.isnan(column), column, np.clip(column, quantity.low, quantity.high)), problems
-
-
-def _parsed(quantity: Quantity, values: NDArray[Any]) -> tuple[NDArray[np.generic], list[Problem]]:
-    """Column of words, of texts with units, or of these mixed with numbers."""
-    column = np.zeros(len(values), dtype=np.int64 if quantity.is_choice else np.float64)
-    known: dict[object, float | int] = {}
-    wrong: dict[str, tuple[list[int], Problem]] = {}
-    for row, value in enumerate(values.tolist()):
-        key = value if isinstance(value, str) else (type(value), repr(value))
-        if key not in known:
-            try:
-                known[key] = _one(quantity, value)
-            except StudyError as error:
-                problem = error.problems[0]
-                wrong.setdefault(problem.what, ([], problem))[0].append(row)
-                continue
-        column[row] = known[key]
-    return column, [_problem(quantity, rows, p.what, p.why, p.remedy) for rows, p in wrong.values()]
-
-
-def _one(quantity: Quantity, value: Any) -> float | int:
-    if quantity.is_choice:
-        return quantity.choices.index(str(parse(quantity, value)))
-    if value is None or (isinstance(value, float) and math.isnan(value)):
-        if quantity.derived_unless_given:
-            return math.nan
-        raise StudyError(
-            [Problem(where="", what=f"{quantity.name} is missing", remedy="Give a value, or no such column")]
-        )
-    if isinstance(value, str):
-        return float(parse(quantity, value))
-    # a number beside texts is in the unit of datasets, like a column of numbers
-    column, problems = _column(quantity, np.array([float(value)])) if _is_number(value) else (np.zeros(1), [])
-    if problems or not _is_number(value):
-        raise StudyError(problems or [Problem(where="", what=f"{quantity.name} = {value!r} is not a number")])
-    return float(column[0])
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float | np.integer | np.floating) and not isinstance(value, bool)
-
-
-def _problem(quantity: Quantity, rows: list[int], what: str, why: str = "", remedy: str = "") -> Problem:
-    where = f"table of cases, {quantity.name}, row {rows[0]}"
-    if len(rows) > 1:
-        where += f" and {len(rows) - 1} more"
-    return Problem(where=where, what=what, why=why, remedy=remedy or "Correct the table")
 
 
 def _default_column(quantity: Quantity, count: int) -> NDArray[np.generic]:

@@ -11,7 +11,8 @@ import numpy as np
 
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import RESULT_NAMES, SCHEMA, SCHEMA_VERSION, typed_flags
-from toolkit.execution.store import BLOCK_DONE, UNREADABLE, cut_short, first_line, open_group
+from toolkit.execution.integrity import UNREADABLE, check_study, cut_short, first_line, guarded
+from toolkit.execution.store import BLOCK_DONE, open_group
 from toolkit.quantities import INPUTS
 
 if TYPE_CHECKING:
@@ -38,9 +39,16 @@ def open_results(path: str | os.PathLike[str]) -> xr.Dataset:
     Raises
     ------
     StoreError
-        If there is nothing, if it is not ours, of another layout, or cut short.
+        If there is nothing, if it is not ours, of another layout, or cut short;
+        also later, when values are read that cannot be: store and variable are
+        named.
     """
-    place = Path(path)
+    try:
+        place = Path(path)
+    except TypeError:
+        raise StoreError(
+            f"{path!r} is not the path of results. Give the folder that `towage run` wrote, or an exported NetCDF file."
+        ) from None
     dataset = _open_netcdf(place) if place.is_file() else _open_zarr(place)
     dataset = _in_order(dataset)
     for variable in dataset.variables.values():
@@ -59,6 +67,7 @@ def _check(place: Path, attributes: Mapping[Any, Any], names: Iterable[str]) -> 
     missing = ", ".join(sorted(set(RESULT_NAMES) - set(names)))
     if missing:
         raise cut_short(place, f"{missing} missing")
+    check_study(place, attributes)
 
 
 def _in_order(dataset: xr.Dataset) -> xr.Dataset:
@@ -83,11 +92,12 @@ def _open_zarr(place: Path) -> xr.Dataset:
     group = open_group(place, mode="r")
     _check(place, group.attrs, (file.parent.name for file in place.glob("*/zarr.json")))
     try:
-        dataset: xr.Dataset = xr.open_zarr(place, consolidated=False, chunks={})
+        dataset: xr.Dataset = xr.open_zarr(place, consolidated=False, chunks=None)
         marks = dataset[BLOCK_DONE].values
         dataset = dataset.drop_vars(BLOCK_DONE)
         for coordinate in dataset.coords.values():
             coordinate.load()
+        dataset = guarded(dataset, place)
     except UNREADABLE as error:
         raise cut_short(place, first_line(error)) from None
     for variable in dataset.variables.values():
@@ -100,8 +110,8 @@ def _open_netcdf(place: Path) -> xr.Dataset:
     import xarray as xr
 
     try:
-        dataset: xr.Dataset = xr.open_dataset(place, engine="netcdf4", chunks={})
-    except (OSError, ValueError) as error:
+        dataset: xr.Dataset = xr.open_dataset(place, engine="netcdf4")
+    except UNREADABLE as error:
         raise StoreError(
             f"{place}: cannot be read as NetCDF ({first_line(error)}). Give a store, or an exported file."
         ) from None
@@ -109,4 +119,9 @@ def _open_netcdf(place: Path) -> xr.Dataset:
         dataset.close()
         raise StoreError(f"{place}: a NetCDF file that this package did not make. Give one that it exported.")
     _check(place, dataset.attrs, (str(name) for name in dataset.variables))
-    return dataset
+    try:
+        for coordinate in dataset.coords.values():
+            coordinate.load()
+    except UNREADABLE as error:
+        raise cut_short(place, first_line(error)) from None
+    return guarded(dataset, place)

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from toolkit.errors import Problem, StudyError
+from toolkit.errors import Problem, StoreError, StudyError
 from toolkit.execution.distinct import evaluate_distinct
+from toolkit.execution.integrity import UNREADABLE, cut_short, first_line
 from toolkit.execution.layout import Model, current_model, default_store
-from toolkit.execution.rates import record_rate
+from toolkit.execution.rates import BlockTime, record_rate
 from toolkit.execution.results import open_results
-from toolkit.execution.store import Store, first_line, open_group, prepare_store, write_block, writing
+from toolkit.execution.store import Store, open_group, prepare_store, write_block, writing
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
@@ -37,12 +38,11 @@ class BlockReport(NamedTuple):
 
     block: int
     cases: int
-    distinct: int
-    seconds: float
+    time: BlockTime
 
 
 def run_study(
-    study: Study,
+    study: Study | str | os.PathLike[str],
     store: str | os.PathLike[str] | None = None,
     *,
     workers: int | None = None,
@@ -54,8 +54,8 @@ def run_study(
 
     Parameters
     ----------
-    study : Study
-        What to run.
+    study : Study or path
+        What to run; the path of a study file is read first.
     store : path, optional
         Folder of the Zarr store; ``results/<name of the study file>.zarr``
         unless given. If it holds part of this study already, the run goes on
@@ -82,15 +82,37 @@ def run_study(
     StoreError
         If the store cannot be written, or belongs to another study or model.
     StudyError
-        If `workers` or `scheduler` makes no sense.
+        If `workers` or `scheduler` makes no sense, or a study file does not.
 
     Notes
     -----
     A run that is stopped, by Ctrl-C or otherwise, loses the blocks then in
     work and nothing else: the same call goes on from there.
     """
-    path = default_store(study) if store is None else Path(store)
+    study = _as_study(study)
+    try:
+        path = default_store(study) if store is None else Path(store)
+    except TypeError:
+        raise StoreError(f"{store!r} is not the path of a store. Give the name of a folder.") from None
     return run_with(current_model(), study, path, workers=workers, scheduler=scheduler, progress=progress, fresh=fresh)
+
+
+def _as_study(study: object) -> Study:
+    from toolkit.study import Study, load_study
+
+    if isinstance(study, Study):
+        return study
+    if isinstance(study, str | os.PathLike):
+        return load_study(study)
+    raise StudyError(
+        [
+            Problem(
+                where="run",
+                what=f"a {type(study).__name__} is not a study",
+                remedy="Give what `load_study` returns, or the path of a study file",
+            )
+        ]
+    )
 
 
 def run_with(
@@ -125,23 +147,19 @@ def run_with(
                 stop.add_note(f"{path}: {store.blocks.count - left} of {store.blocks.count} blocks are done; "
                               "the same command goes on from there")  # fmt: skip
                 raise
-        record_rate(
-            [report.seconds / report.distinct for report in reports if report.distinct],
-            cases=sum(report.distinct for report in reports),
-            workers=side_by_side,
-            model_hash=model.hash,
-        )
+        record_rate([report.time for report in reports], workers=side_by_side, model_hash=model.hash)
         _count_outcomes(path)
     return open_results(path)
 
 
 def run_block(model: Model, study: Study, store: Store, block: int) -> BlockReport:
     """Run one block: its cases, its variables, its mark."""
-    begun = time.perf_counter()
-    results, distinct = evaluate_distinct(study.columns(store.blocks.flat_indices(block)), model.evaluate)
-    seconds = time.perf_counter() - begun
+    columns = study.columns(store.blocks.flat_indices(block))
+    begun, clock = time.time(), time.perf_counter()
+    results, distinct, simulated = evaluate_distinct(columns, model.evaluate)
+    seconds = time.perf_counter() - clock
     write_block(store, block, results)
-    return BlockReport(block, len(results["outcome"]), distinct, seconds)
+    return BlockReport(block, len(results["outcome"]), BlockTime(begun, seconds, distinct, simulated))
 
 
 def map_blocks(
@@ -224,7 +242,7 @@ def check_options(workers: int | None, scheduler: str) -> None:
                 remedy="Leave it out for one worker a processor",
             )
         )
-    if scheduler not in SCHEDULERS and "://" not in scheduler:
+    if scheduler not in SCHEDULERS and not (isinstance(scheduler, str) and "://" in scheduler):
         problems.append(
             Problem(
                 where="run options",
@@ -255,6 +273,9 @@ def _count_outcomes(path: Path) -> None:
     """Note how many cases ended in which way, as an attribute of the store."""
     with writing(path):
         group = open_group(path, mode="r+")
-        codes, counts = np.unique(group["outcome"][...], return_counts=True)
+        try:
+            codes, counts = np.unique(group["outcome"][...], return_counts=True)
+        except UNREADABLE as error:
+            raise cut_short(path, f"outcome: {first_line(error)}") from None
         named = {Outcome(int(code)).name: int(count) for code, count in zip(codes, counts, strict=True)}
         group.attrs.update({"outcome_counts": json.dumps(named)})

@@ -24,6 +24,7 @@ from toolkit.errors import StoreError
 from toolkit.execution.attributes import (
     RESULT_NAMES,
     SCHEMA,
+    SCHEMA_VERSION,
     quantity_attributes,
     result_attributes,
     result_type,
@@ -31,6 +32,7 @@ from toolkit.execution.attributes import (
 from toolkit.execution.blocks import Blocks, choose_chunks
 from toolkit.execution.differences import differences
 from toolkit.execution.distinct import Columns
+from toolkit.execution.integrity import UNREADABLE, check_study, cut_short, first_line
 from toolkit.execution.layout import Model, axes_to_fill_first, axis_columns, fixed_inputs, global_attributes
 from toolkit.execution.provenance import DISTRIBUTION, commit, timestamp, version
 from toolkit.quantities import INPUTS
@@ -38,13 +40,10 @@ from toolkit.quantities import INPUTS
 if TYPE_CHECKING:
     from toolkit.study import Study
 
-__all__ = ["BLOCK_DONE", "UNREADABLE", "Store", "cut_short", "first_line", "open_group", "prepare_store", "write_block"]
+__all__ = ["BLOCK_DONE", "Store", "open_group", "prepare_store", "write_block", "writing"]
 
 BLOCK_DONE = "block_done"
 """Name of the array of marks, one byte a block."""
-
-UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, OSError)
-"""What Zarr raises on files that are not what they should be."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,7 +67,11 @@ class Store:
 
     def pending(self) -> NDArray[np.int64]:
         """Blocks that bear no mark, in order."""
-        return np.flatnonzero(_arrays(self.path, self.token)[BLOCK_DONE][:] == 0).astype(np.int64)
+        marks = _arrays(self.path, self.token)[BLOCK_DONE]
+        try:
+            return np.flatnonzero(marks[:] == 0).astype(np.int64)
+        except UNREADABLE as error:
+            raise cut_short(self.path, f"{BLOCK_DONE}: {first_line(error)}") from None
 
     def note(self, line: str) -> None:
         """Add a line to the store's ``history`` attribute."""
@@ -114,6 +117,8 @@ def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False
 def _continue(path: Path, group: Any, study: Study, model: Model) -> Store:
     """Open a store to go on, once it is certain that it holds the same study and model."""
     wanted = global_attributes(study, model)
+    if group.attrs.get("schema_version") == SCHEMA_VERSION:  # of another layout nothing is known
+        check_study(path, group.attrs)
     found = differences(dict(group.attrs), wanted)
     if found:
         lines = "\n".join(f"  - {line}" for line in found)
@@ -282,31 +287,16 @@ def open_group(path: Path, *, mode: str, remedy: str = "") -> Any:
     return group
 
 
-def cut_short(path: Path, reason: str) -> StoreError:
-    """Error for a store of ours that is no longer whole."""
-    return StoreError(
-        f"{path}: the store cannot be read ({reason}): it was cut short or changed by hand. "
-        "Move it away, or give another store, and run the study again."
-    )
-
-
-def first_line(error: BaseException) -> str:
-    """What an error says, on one line."""
-    return (str(error).splitlines() or [type(error).__name__])[0]
-
-
 def _is_empty_folder(path: Path) -> bool:
     return path.is_dir() and not any(path.iterdir())
 
 
 @contextlib.contextmanager
-def writing(path: Path) -> Iterator[None]:
-    """Turn the disk's refusals into a `StoreError` that says what to do."""
+def writing(path: Path, kept: str = "blocks that are done stay done") -> Iterator[None]:
+    """Turn the disk's refusals into a `StoreError` that says what to do, and what is `kept`."""
     try:
         yield
     except OSError as error:
         reason = error.strerror or first_line(error)
-        raise StoreError(
-            f"{path}: cannot be written ({reason}). Give a folder that you may write to and that has room left; "
-            "blocks that are done stay done."
-        ) from error
+        remedy = "Give a folder that you may write to and that has room left"
+        raise StoreError(f"{path}: cannot be written ({reason}). {remedy}{f'; {kept}' if kept else ''}.") from error

@@ -13,7 +13,7 @@ from toolkit.figures.folder import Folder
 from toolkit.figures.line_length import draw_line_length
 from toolkit.figures.polar import draw_polar
 from toolkit.figures.power import draw_power
-from toolkit.figures.view import caption, number_axes, take_slice
+from toolkit.figures.view import caption, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
 from toolkit.findings import passing_band, share_of_runs, wind_limit
 from toolkit.findings.display import display_text, long_name
@@ -51,7 +51,7 @@ _READ_CELLS = (
 _READ_WORST = "A value is the worst of the {} directions; below a symbol, how many of them did not complete."
 _READ_POLAR = (
     "Each sector reaches to the last grid speed at which it and all smaller speeds pass; nothing is read between grid "
-    "speeds. The ring in the middle is calm."
+    "speeds. The ring in the middle is calm. Grey hatching: no direction was run there, which says nothing about it."
 )
 _READ_CURRENT = (
     "Each mark is the last grid speed of the wind at which it and all smaller speeds pass; lines only join the marks, "
@@ -156,6 +156,7 @@ def _fields(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     lead = [_READ_CELLS] if len(axes) == 2 and not sampled else []
     if slices[0].behind > 1:
         lead.append(_READ_WORST.format(slices[0].behind))
+    lead.extend(master_note(one.judged for one in slices))
     text = caption(part.dataset, _together([one.cases for one in slices]), lead=lead, notes=notes)
     over = " over " + " and ".join(long_name(a) for a in axes) if axes else ""
     for name in FIELDS:
@@ -225,8 +226,8 @@ def _lines(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     limits = part.judged.attrs["limits"]
     series = {label: cut.dataset.isel(place).assign_attrs(limits=limits) for label, place in places.items()}
     title = part.titled("peak tension over line length")
-    text = caption(part.dataset, _together([cut.cases.isel(p) for p in places.values()]), lead=(_READ_LINES,),
-                   notes=cut.notes)  # fmt: skip
+    lead = (_READ_LINES, *master_note(series.values()))
+    text = caption(part.dataset, _together([cut.cases.isel(p) for p in places.values()]), lead=lead, notes=cut.notes)
     out.sheet(draw_line_length(series, title=title, caption=text), part.named("tension_over_line_length"), title)
 
 

@@ -15,7 +15,10 @@ from toolkit.findings.display import display_unit, to_display
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["draw_polar", "sectors"]
+__all__ = ["draw_polar", "gaps", "sectors"]
+
+NOT_RUN = "direction not run"
+"""Words of the legend for parts of the compass about which nothing is known."""
 
 
 def sectors(directions: NDArray[np.float64]) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
@@ -40,6 +43,27 @@ def sectors(directions: NDArray[np.float64]) -> tuple[NDArray[Any], NDArray[Any]
     # a sector never reaches further than to 45 degrees from the direction run
     left, right = np.minimum(before / 2, 45.0), np.minimum(after / 2, 45.0)
     return places, bearings - left, left + right
+
+
+def gaps(left: NDArray[np.float64], width: NDArray[np.float64]) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Parts of the compass between sectors, of which no direction was run.
+
+    Parameters
+    ----------
+    left, width : ndarray, shape (m,)
+        Sectors [degree] in the order of :func:`sectors`.
+
+    Returns
+    -------
+    tuple of ndarray
+        Starts and widths [degree], shape (k,); empty where the sectors go all round.
+    """
+    ends = left + width
+    spans = np.mod(np.roll(left, -1) - left, 360.0)
+    spans[spans == 0.0] = 360.0  # a lone sector comes round to itself
+    spans = spans - width
+    here = spans > 1e-6
+    return ends[here], spans[here]
 
 
 def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, caption: Sequence[str]) -> Sheet:
@@ -109,8 +133,16 @@ def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any]) -> 
     height = np.nan_to_num(limit)
     never = status == int(EnvelopeStatus.never_passes)
     throughout = status == int(EnvelopeStatus.passes_throughout)
+    unknown = (status == int(EnvelopeStatus.not_run)) & ~np.isfinite(limit)
+    starts, spans = gaps(left, width)
+    starts, spans = np.concatenate([starts, left[unknown]]), np.concatenate([spans, width[unknown]])
+    if starts.size:
+        legend[NOT_RUN] = ax.bar(
+            np.deg2rad(starts), edge, np.deg2rad(spans), align="edge", color="#e4e4e4", edgecolor="#8a8a8a",
+            linewidth=0.0, hatch="xxx", zorder=0.5,
+        )  # fmt: skip
     for here, colour, hatch, words in (
-        (~throughout & ~never, "#9fb4d0", "", "passes up to here"),
+        (~throughout & ~never & ~unknown, "#9fb4d0", "", "passes up to here"),
         (throughout, "#5f7fa8", "//", "passes to the end of the grid"),
     ):
         if here.any():
@@ -122,7 +154,7 @@ def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any]) -> 
     for here, marker, words, radius in (
         (never, "x", "does not pass at the lowest speed run", 0.0),
         (calm_only, "o", "passes in calm only", 0.0),
-        (status == int(EnvelopeStatus.not_run), "$?$", "next speed not run: may be higher", None),
+        ((status == int(EnvelopeStatus.not_run)) & ~unknown, "$?$", "next speed not run: may be higher", None),
         (one["not_monotone"].values[order], "*", "a higher speed passes again", edge * 1.04),
     ):
         if here.any():

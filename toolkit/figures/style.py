@@ -99,12 +99,14 @@ LIMIT_HATCHES: dict[str, str] = {
     "swept_radius_barge": "\\.",
     "swept_radius_all": "xx",
     "room_to_edge": "\\\\",
+    "peak_swing_rate": "*",
 }
 """Hatching of every limit, sparse so that numbers read over it; the same in every figure."""
 
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.2)), (0, (6, 2, 1, 2)), (0, (3, 1)), (0, (8, 2, 1, 1, 1, 2)),
     (0, (1, 3)), (0, (10, 3)), (0, (4, 4)), (0, (2, 1, 6, 1)), (0, (1, 1, 3, 1)), (0, (5, 1, 1, 1, 1, 1)),
+    (0, (2, 3)),
 )  # fmt: skip
 LIMIT_LINES: dict[str, Any] = dict(zip(LIMIT_NAMES, _DASHES, strict=True))
 """Line style of every limit; the same in every figure."""

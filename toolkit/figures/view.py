@@ -7,16 +7,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from toolkit.errors import Problem, StudyError
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.findings import share_of_runs, shares_text, worst_over, worst_values
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_is_numeric, axis_values, provenance
+from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Slice", "bare", "caption", "fixed_text", "number_axes", "position_of", "take_slice"]
+__all__ = ["Slice", "bare", "caption", "fixed_text", "master_note", "number_axes", "position_of", "take_slice"]
 
 _CALM = ("wind_speed", "current_speed")
 _DIRECTIONS = ("wind_from", "current_to")
@@ -26,6 +29,7 @@ _TOLD = (
     "displacement", "loading", "line_length", "line_material", "wind_speed", "wind_from", "gust_factor",
     "current_speed", "current_to", "water_depth", "swing_rate_limit", "basin_radius",
 )  # fmt: skip
+_OF_THE_MASTER = (Outcome.not_steady, Outcome.timed_out, Outcome.lost_station, Outcome.collided)
 _LINE_ONLY = ("line_length", "line_material")
 
 
@@ -202,6 +206,22 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
 def _once(text: str) -> str:
     """Say 'from' and 'to' once where the name of a bearing ends in it."""
     return text.replace("wind from from ", "wind from ").replace("current to to ", "current to ")
+
+
+def master_note(drawn: Iterable[xr.Dataset]) -> tuple[str, ...]:
+    """Sentence on symbols that hang on what the modelled master did; none where no such symbol is drawn.
+
+    Parameters
+    ----------
+    drawn : iterable of xarray.Dataset
+        With the ``outcome`` of every case that gets a symbol.
+    """
+    codes = set().union(*(np.unique(one["outcome"].values).tolist() for one in drawn))
+    found = [outcome.name.replace("_", " ") for outcome in _OF_THE_MASTER if int(outcome) in codes]
+    if not found:
+        return ()
+    words = ", ".join(found).capitalize()
+    return (f"{words}: such ends say what the modelled master did; neighbouring cases may differ.",)
 
 
 def caption(

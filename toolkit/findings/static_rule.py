@@ -18,7 +18,7 @@ from toolkit.findings.reading import require
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["RULE_COUNTS", "back_test", "count_back_test"]
+__all__ = ["CALM_COUNTS", "RULE_COUNTS", "back_test", "count_back_test"]
 
 RULE_COUNTS: tuple[str, ...] = (
     "rule_passes_swing_passes",
@@ -27,6 +27,9 @@ RULE_COUNTS: tuple[str, ...] = (
     "rule_fails_swing_fails",
 )
 """The four ways in which rule and swing can agree or not."""
+
+CALM_COUNTS: tuple[str, ...] = ("missed_in_calm_as_well", "missed_only_with_wind", "missed_calm_not_run")
+"""Of the cases that the rule passes and the swing fails: what the same case does in calm."""
 
 
 def back_test(dataset: xr.Dataset, limits: object | None = None) -> xr.Dataset:
@@ -81,7 +84,12 @@ def count_back_test(tested: xr.Dataset, *, keep: Iterable[str] = ()) -> xr.Datas
     xarray.Dataset
         The four of `RULE_COUNTS` (int), ``run_count``, and
         ``missed_count`` along ``binding``: cases that the rule passes and the
-        swing does not, by reason. Lazy if `tested` is.
+        swing does not, by reason. Where ``wind_speed`` is a dimension with a
+        zero, the three of `CALM_COUNTS` as well, which add up to
+        ``rule_passes_swing_fails``: a case is held against the one that differs
+        from it in the wind speed alone, at zero; a case in calm is its own.
+        Repeats count: in calm every direction of the wind is the same case.
+        Lazy if `tested` is.
     """
     import xarray as xr
 
@@ -93,6 +101,20 @@ def count_back_test(tested: xr.Dataset, *, keep: Iterable[str] = ()) -> xr.Datas
     counts = xr.Dataset({name: tested[name].sum(over) for name in RULE_COUNTS}, attrs=tested.attrs)
     counts["run_count"] = tested["was_run"].sum(over)
     counts["missed_count"] = (missed & (tested["binding_limit"] == bound)).sum(over)
+    for words, field in _against_calm(tested).items():
+        counts[words] = (missed & field).sum(over)
     for name in counts.data_vars:
         counts[name].attrs = {"long_name": str(name).replace("_", " "), "units": "1"}
     return counts
+
+
+def _against_calm(tested: xr.Dataset) -> dict[str, xr.DataArray]:
+    """Whether each case fails in calm as well, passes there, or was not run there; empty without a calm to look at."""
+    if "wind_speed" not in tested["passes"].dims or "wind_speed" not in tested.coords:
+        return {}
+    still = np.flatnonzero(tested["wind_speed"].values == 0.0)
+    if not still.size:
+        return {}
+    calm = tested[["passes", "was_run"]].isel(wind_speed=int(still[0]), drop=True)
+    fields = (calm["was_run"] & ~calm["passes"], calm["passes"], ~calm["was_run"])
+    return dict(zip(CALM_COUNTS, fields, strict=True))

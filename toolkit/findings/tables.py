@@ -30,6 +30,11 @@ __all__ = [
 ]
 
 _SPREAD = ("median_difference", "lower_quartile", "upper_quartile")
+_CALM_WORDS = {
+    "missed_in_calm_as_well": "fails in calm as well",
+    "missed_only_with_wind": "fails only with wind",
+    "missed_calm_not_run": "calm not run",
+}
 _PAIR_COUNTS = ("pair", "both_completed", "only_first", "only_second", "neither", "not_run")
 
 
@@ -207,7 +212,7 @@ def pairs_table(summary: xr.Dataset, judged: xr.Dataset | None = None) -> Table:
 
 
 def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | None = None) -> Table:
-    """Four counts of rule against swing, then what binds where the rule alone passes.
+    """Four counts of rule against swing, what calm would change, then what binds where the rule alone passes.
 
     Parameters
     ----------
@@ -230,6 +235,9 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | N
         number = int(counts[name])
         rule, swing = name.split("_swing_")
         rows.append((f"static {rule.replace('_', ' ')}, swing {swing}", number, share(number)))
+        if name == "rule_passes_swing_fails":
+            told = [n for n in _CALM_WORDS if n in counts and (int(counts[n]) or n != "missed_calm_not_run")]
+            rows.extend((f"of these, {_CALM_WORDS[n]}", int(counts[n]), share(int(counts[n]))) for n in told)
     rows.extend(
         (f"static rule passes, swing fails for: {words}", number, share(number))
         for words, number in _ranked_reasons(counts["missed_count"])
@@ -251,7 +259,17 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | N
             "Static rule: beam wind force times 1.25 is not more than the pull available "
             "(common practice, no source for the factor). Where a row names a value, its share is of the cases run "
             "with that value.",
+            *_calm_note(counts),
         ),
+    )
+
+
+def _calm_note(counts: xr.Dataset) -> tuple[str, ...]:
+    if not set(_CALM_WORDS) <= set(counts.data_vars):
+        return ()
+    return (
+        "Calm: the case that differs in wind speed alone, at zero; cases in calm count there themselves. Cases that "
+        "repeat (directions of the wind in calm, line lengths in a push) count each time.",
     )
 
 

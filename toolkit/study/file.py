@@ -39,6 +39,8 @@ def load_study(path: str | os.PathLike[str]) -> Study:
     Study
         As for :func:`parse_study`, errors likewise.
     """
+    if not isinstance(path, str | os.PathLike):
+        raise _unreadable("study", f"{path!r} is not the path of a study file", "Name a .toml file")
     file = Path(path)
     try:
         if file.is_file() and file.stat().st_size > LARGEST_FILE:

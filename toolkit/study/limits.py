@@ -37,6 +37,7 @@ class Limits:
     swept_radius_barge: float | None = None
     swept_radius_all: float | None = None
     room_to_edge: float | None = None
+    peak_swing_rate: float | None = None
 
     def in_force(self) -> dict[str, float]:
         """Limits that are set, by outcome."""

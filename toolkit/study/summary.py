@@ -28,7 +28,15 @@ def estimated_bytes(study: Study) -> int:
     return study.size * (8 * (len(OUTCOMES) + len(DERIVED) - 2) + BYTES_OF_CODES)
 
 
-def summary(study: Study, *, cases_per_second: float | None = None, rate_holds: bool = True, cautions: str = "") -> str:
+def summary(
+    study: Study,
+    *,
+    cases_per_second: float | None = None,
+    simulated_per_second: float = math.nan,
+    rate_holds: bool = True,
+    distinct: int | None = None,
+    cautions: str = "",
+) -> str:
     """Text of what will run.
 
     Parameters
@@ -36,9 +44,13 @@ def summary(study: Study, *, cases_per_second: float | None = None, rate_holds: 
     study : Study
         A checked study.
     cases_per_second : float, optional
-        Rate of the last run on this machine.
+        Distinct cases a second of the last long run on this machine.
+    simulated_per_second : float
+        Simulated seconds a second of that run.
     rate_holds : bool
         Whether that run was of the model as it is now; else no time is told.
+    distinct : int, optional
+        Cases that are really run; all of them unless given.
     cautions : str
         Text that goes with every decision.
 
@@ -63,7 +75,7 @@ def summary(study: Study, *, cases_per_second: float | None = None, rate_holds: 
     ]
     lines += ["", "Limits for the findings:", *(_table(limits) or ["  none"])]
     lines += ["", f"Results: {_size(estimated_bytes(study))} before compression"]
-    lines += [f"Time: {_time(study, cases_per_second, rate_holds)}"]
+    lines += [f"Time: {_time(distinct or study.size, cases_per_second, simulated_per_second, rate_holds)}"]
     warnings = study_warnings(study)
     if warnings:
         lines += ["", "Warnings:", *(f"  - {warning}" for warning in warnings)]
@@ -110,13 +122,15 @@ def _size(count: int) -> str:
     return f"about {count} bytes"
 
 
-def _time(study: Study, cases_per_second: float | None, rate_holds: bool) -> str:
+def _time(cases: int, cases_per_second: float | None, simulated_per_second: float, rate_holds: bool) -> str:
     if not cases_per_second or not math.isfinite(cases_per_second) or cases_per_second <= 0.0:
-        return "unknown until a first run on this machine"
+        return "unknown until a first run of some length on this machine"
     if not rate_holds:
-        return "unknown: the last run on this machine was of another version of the model"
-    seconds = study.size / cases_per_second
-    basis = f"at the {float(f'{cases_per_second:.3g}'):g} cases a second of the last run here"
+        return "unknown: the last long run on this machine was of another version of the model"
+    seconds = cases / cases_per_second
+    simulated = f" ({simulated_per_second:.3g} simulated seconds)" if math.isfinite(simulated_per_second) else ""
+    rate = f"{float(f'{cases_per_second:.3g}'):g} cases{simulated} a second of the last long run here"
+    basis = f"for {cases} distinct cases at the {rate}; longer or shorter swings take as much more or less"
     for unit, factor in (("h", 3600.0), ("min", 60.0)):
         if seconds >= 2.0 * factor:
             return f"about {seconds / factor:.3g} {unit}, {basis}"
