@@ -94,7 +94,7 @@ def test_scalar_coordinates_are_the_selection(grid: xr.Dataset) -> None:
 @pytest.mark.filterwarnings("ignore:the results were made with model")
 def test_results_that_no_longer_tell_the_case_are_refused(grid: xr.Dataset) -> None:
     with pytest.raises(StudyError, match="has no coordinate wind_from"):
-        history(grid.max("wind_from"), case=0)
+        history(grid.max("wind_from", keep_attrs=True), case=0)
     with pytest.raises(StudyError, match="not a value of the study"):
         history(grid.assign_coords(wind_speed=[0.0, 3.0]), case=grid["outcome"].size - 1)
     with pytest.raises(StudyError, match="holds no case"):
