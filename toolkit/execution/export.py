@@ -55,7 +55,11 @@ def export_netcdf(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrit
         encoding[name] = {"_FillValue": missing}
         if variable.ndim and variable.dtype.kind in "fiu":
             encoding[name] |= {"zlib": True, "complevel": 4, "shuffle": True}
-    with _replacing(Path(path), overwrite) as partial:
+    import dask
+
+    # block after block in this thread: where a block cannot be read, another thread must not still be writing
+    # to a file that is being closed
+    with _replacing(Path(path), overwrite) as partial, dask.config.set(scheduler="synchronous"):
         dataset.to_netcdf(partial, engine="netcdf4", format="NETCDF4", encoding=encoding)
     return Path(path)
 
