@@ -16,11 +16,11 @@ Array = NDArray[np.float64]
 
 WAYS = [
     (manoeuvre, attitude, tug)
-    for manoeuvre in INPUTS["manoeuvre"].choices
+    for manoeuvre in ("swing_pull", "swing_push")
     for attitude in INPUTS["tug_attitude"].choices
-    for tug in INPUTS["tug_type"].choices
+    for tug in ("tractor", "azimuth_stern_drive")
 ]
-"""Every manoeuvre, way of lying and type of tug."""
+"""Both ways to swing, every way of lying, both types of azimuth tug."""
 
 REFERENCE: dict[str, Any] = {"displacement": 2656.8e3, "barge_length": 60.0, "barge_beam": 16.0, "barge_draught": 3.0}
 """A box of 60 x 16 x 3 m, block coefficient 0.90, that the closed forms were worked out for."""
@@ -93,7 +93,9 @@ class Lane:
         """
         rows = {
             "water": ("barge_cross_flow", "barge_surge_linear", "barge_surge_quadratic", "tug_cross_flow",
-                      "tug_surge_linear", "tug_surge_quadratic", "tug_roll_damping"),
+                      "tug_surge_linear", "tug_surge_quadratic", "tug_roll_damping", "barge_sway_by_sway",
+                      "barge_sway_by_yaw", "barge_yaw_by_sway", "barge_yaw_by_yaw", "barge_skeg"),
+            "wash": ("barge_wash",),
             "air": ("barge_wind_lateral", "barge_wind_frontal", "tug_wind_lateral", "tug_wind_frontal"),
             "damping": ("line_loss_time", "fender_loss_time"),
             "friction": ("fender_friction",),

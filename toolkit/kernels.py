@@ -14,12 +14,12 @@ import dis
 import hashlib
 import os
 import types
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-__all__ = ["cache_folder", "cache_root", "compiled", "kernel", "source_hash"]
+__all__ = ["by_code", "cache_folder", "cache_root", "compiled", "kernel", "outlined", "source_hash"]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -33,6 +33,59 @@ def kernel(function: F) -> F:
     """Register a plain scalar function as compilable and return it unchanged."""
     _REGISTRY[function] = None
     return function
+
+
+_OUTLINED: set[Callable[..., Any]] = set()
+
+
+def outlined(function: F) -> F:
+    """Register a function that is compiled once and called, where `kernel` would have it inlined at every call.
+
+    For what is done at a look or a tick, not in every step: it keeps the time
+    to compile short.
+    """
+    _OUTLINED.add(function)
+    return kernel(function)
+
+
+def _either(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
+    if code == CODE:  # type: ignore[name-defined]  # noqa: F821 - bound by `by_code`
+        FIRST(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
+    else:
+        REST(code, s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
+
+
+def _nothing(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
+    pass
+
+
+def by_code(functions: Sequence[Callable[..., None]], name: str) -> Callable[..., None]:
+    """Kernel that hands its arguments on to one of several kernels.
+
+    Parameters
+    ----------
+    functions : sequence of callable
+        Kernels of five arguments ``(s, p, m, report, k)``.
+    name : str
+        Name of the new kernel.
+
+    Returns
+    -------
+    callable
+        Kernel of six arguments: the place of one of `functions`, and its five.
+
+    Notes
+    -----
+    A chain of choices, each an ordinary kernel; the compiler knows every
+    function in it, which it would not out of a list.
+    """
+    rest = kernel(_nothing)
+    for code in reversed(range(len(functions))):
+        bound = {"__name__": __name__, "CODE": float(code), "FIRST": functions[code], "REST": rest}
+        link = types.FunctionType(_either.__code__, bound, name)
+        link.__qualname__, link.__module__ = f"{name}_{code}", __name__
+        rest = kernel(link)
+    return rest
 
 
 def source_hash(parts: tuple[str, ...] = COMPILED_PARTS) -> str:
@@ -120,9 +173,11 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 @cache
-def _inlined(function: Callable[..., Any]) -> Callable[..., Any]:
+def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
     import numba
 
+    if function in _OUTLINED:
+        return numba.njit(nogil=True, error_model="numpy")(_rebound(function))
     return numba.njit(forceinline=True, nogil=True, error_model="numpy")(_rebound(function))
 
 
@@ -131,7 +186,7 @@ def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
     names = function.__globals__
     used = {each.argval for each in dis.get_instructions(function) if each.opname == "LOAD_GLOBAL"}
     bound = {
-        key: _inlined(value) if isinstance(value, types.FunctionType) and value in _REGISTRY else value
+        key: _inner(value) if isinstance(value, types.FunctionType) and value in _REGISTRY else value
         for key, value in names.items()
         if key in used or key.startswith("__")
     }

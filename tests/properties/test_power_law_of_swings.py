@@ -14,8 +14,8 @@ from tests.one_case import REFERENCE, TONNE_FORCE
 IDEAL = {
     "displacement": 1e7, "cross_flow_drag_coefficient": 1.0, "water_depth": 500.0, "wind_load_multiplier": 0.0,
     "bollard_pull": 12 * TONNE_FORCE, "tug_drag_multiplier": 0.0, "thrust_speed_loss": 0.0, "cross_velocity_share": 0.0,
-    "mutual_wash_share": 0.0, "spool_time": 0.5, "slew_time": 2.0, "order_interval": 0.5, "order_delay": 0.0,
-    "power_step": 0.005, "swing_rate_limit": 20.0, "target_angle": 270.0, "easing_angle": 1.0, "time_limit": 3000.0,
+    "mutual_wash_share": 0.0, "wash_on_barge_share": 0.0, "spool_time": 0.5, "slew_time": 2.0, "order_interval": 0.5,
+    "order_delay": 0.0, "power_step": 0.005, "swing_rate_limit": 20.0, "target_angle": 270.0, "easing_angle": 1.0, "time_limit": 3000.0,
 }  # fmt: skip
 """Calm and deep, the tug's own drag and the losses of her drives off, lags short, no limit on the rate.
 
@@ -82,7 +82,7 @@ def test_more_power_more_rate_and_more_heel(manoeuvre: str) -> None:
     # the square of the rate too but comes off a smaller force), and less while the barge still gathers way
     rates, heels = peaks_while_turning(
         (0.1, 0.2, 0.3, 0.5), manoeuvre=manoeuvre, tug_attitude="athwartships", tug_type="tractor", **REFERENCE,
-        bollard_pull=30 * TONNE_FORCE,
+        bollard_pull=30 * TONNE_FORCE, wash_on_barge_share=0.0,
     )  # fmt: skip
     assert np.all(np.diff(rates) > 0.05)
     assert np.all(np.diff(heels) > 0.3)
@@ -94,7 +94,7 @@ def test_in_line_with_the_force_more_power_gives_more_rate_but_says_nothing_of_h
     # stem-on and in line astern the force passes through her middle line: what heel there is comes of keeping station
     rates, heels = peaks_while_turning(
         (0.1, 0.2, 0.5), manoeuvre=manoeuvre, tug_attitude="fore_and_aft", tug_type="tractor", **REFERENCE,
-        bollard_pull=30 * TONNE_FORCE,
+        bollard_pull=30 * TONNE_FORCE, wash_on_barge_share=0.0,
     )  # fmt: skip
     assert np.all(np.diff(rates) > 0.05)
     assert np.max(heels) < 5.0

@@ -83,7 +83,7 @@ def test_csv_is_one_row_a_case(results: xr.Dataset, tmp_path: Path) -> None:
     assert np.array_equal(frame["bollard_pull [N]"], flat["bollard_pull"])
     # pandas' quick reader may miss the last digit; the text has all of them
     assert frame["peak_tension [N]"].to_numpy() == pytest.approx(flat["peak_tension"].values, rel=1e-15, nan_ok=True)
-    assert np.array_equal(frame["swing_rate_limit [degree s-1]"], np.full(len(frame), results.swing_rate_limit))
+    assert np.array_equal(frame["power_setting [1]"], np.full(len(frame), results.power_setting))
     assert frame["manoeuvre"].tolist() == flat["manoeuvre"].values.tolist()
     assert set(frame["outcome"]) == {"completed", "timed_out"}
     assert np.array_equal(frame["outcome"] == "timed_out", flat["outcome"] == 3)

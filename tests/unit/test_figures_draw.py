@@ -17,9 +17,10 @@ from toolkit.figures.cells import NO_VALUE, edges
 from toolkit.figures.configurations import MOST_SETS, configurations
 from toolkit.figures.contours import Panel, draw_field
 from toolkit.figures.histories import draw_histories, place_words
-from toolkit.figures.outlines import barge_outline, draw_outlines, instants
+from toolkit.figures.outlines import draw_outlines
 from toolkit.figures.polar import NOT_RUN, draw_polar, gaps, sectors
 from toolkit.figures.power import draw_power
+from toolkit.figures.scene import barge_outline, scene_of, spaced
 from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, sheet
 from toolkit.figures.view import caption, fixed_text, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
@@ -331,7 +332,7 @@ def test_history_figures_of_little(tmp_path) -> None:
 
 def test_outlines_have_equal_scales_and_keep_start_and_end() -> None:
     history = synthetic.history(count=200)
-    places = instants(history, 7)
+    places = spaced(scene_of(history), 7)
     assert places[0] == 0 and places[-1] == 199 and places.size <= 7
     np.testing.assert_allclose(np.abs(barge_outline(34.0, 9.0)).max(axis=0), [17.0, 4.5])
     assert draw_outlines(history).panel.axes[0].get_aspect() == 1.0

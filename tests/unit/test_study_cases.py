@@ -227,7 +227,7 @@ def test_plain_study_has_no_warnings() -> None:
 
 
 def test_order_delay_is_compared_case_by_case() -> None:
-    parse_study("[manoeuvre]\norder_delay = ['0.5 s', '1 s']\norder_interval = ['1 s', '2 s']")
+    parse_study("[crew]\norder_delay = ['0.5 s', '1 s']\norder_interval = ['1 s', '2 s']")
 
 
 def test_summary_tells_what_will_run() -> None:

@@ -64,8 +64,8 @@ def at_half_power() -> dict[tuple[str, str, str], float]:
     return dict(zip(WAYS, outcomes["peak_heel_fraction"].values.tolist(), strict=True))
 
 
-@pytest.mark.parametrize("tug", INPUTS["tug_type"].choices)
-@pytest.mark.parametrize("manoeuvre", INPUTS["manoeuvre"].choices)
+@pytest.mark.parametrize("tug", ["tractor", "azimuth_stern_drive"])
+@pytest.mark.parametrize("manoeuvre", ["swing_pull", "swing_push"])
 def test_heel_is_high_but_normal_across_the_force(
     at_half_power: dict[tuple[str, str, str], float], manoeuvre: str, tug: str
 ) -> None:

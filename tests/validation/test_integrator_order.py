@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from tests.one_case import columns_of
 from toolkit.motion.lanes import Lanes
 from toolkit.motion.layout import PARAMETER_ROW, REPORT_ROW, STATE_ROW, Order
+from toolkit.motion.manoeuvres.swing_pull import SLACK_AT_START
 from toolkit.motion.prepare import Prepared, prepare
-from toolkit.motion.start import SLACK_AT_START
 
 STEPS = (4, 6, 9, 13)
 """Steps a tick: 0.125 to 0.038 s."""

@@ -63,7 +63,7 @@ def test_times_and_peaks_of_every_way_of_lying(prepared: Prepared, record: Order
     assert reference["peak_heel"] > 0.1
     for name, wanted in reference.items():
         # as shipped most cases are within TOLERANCE (see the tables of convergence); in fine steps all are, far inside
-        assert mine[name][case] == pytest.approx(wanted, rel=3.0 * TOLERANCE, nan_ok=True), name
+        assert mine[name][case] == pytest.approx(wanted, rel=4.0 * TOLERANCE, nan_ok=True), name
         assert fine[name][case] == pytest.approx(wanted, rel=0.2 * TOLERANCE, nan_ok=True), name
 
 

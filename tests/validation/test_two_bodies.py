@@ -63,8 +63,9 @@ def snatch_by_steps(step: float, count: int) -> tuple[float, float]:
     for k in range(1, LANES):  # the other lanes hold the same case
         lane.s[k::LANES], lane.p[k::LANES], lane.o[k::LANES] = lane.s[::LANES], lane.p[::LANES], lane.o[::LANES]
     work = [np.zeros(n) for _ in range(3)]
+    steps = np.full(n, step)
     for _ in range(count):
-        step_lanes(lane.s, lane.p, lane.o, memory, *work, lane.report, step)
+        step_lanes(lane.s, lane.p, lane.o, memory, *work, lane.report, steps)
     s = lane.state()
     stretch = (s.tug_north + p.tug_towing_x) - (s.barge_north + p.barge_half_length) - p.line_length
     return stretch, float(memory[MEMORY.peak_tension])

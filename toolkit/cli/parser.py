@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from toolkit.cli import verbs
+from toolkit.cli import decisions, operability, research, verbs
+from toolkit.cli.stability import stability as stability_verb
 from toolkit.quantities.wording import CAUTIONS
 
 __all__ = ["build_parser"]
@@ -67,6 +68,8 @@ def build_parser() -> argparse.ArgumentParser:
                          help="values of the swept inputs, such as wind_speed='12 kn'")  # fmt: skip
     history.add_argument("--case", type=int, metavar="N", help="number of the case, instead of --at")
     history.add_argument("--output", metavar="DIR", help="folder [results/<study>/history-<case>]")
+    history.add_argument("--animate", nargs="+", action="extend", choices=("html", "gif", "mp4"), metavar="WHAT",
+                         help="html (a page that plays it), gif, mp4 (needs ffmpeg) [html]")  # fmt: skip
     history.set_defaults(verb=verbs.history)
 
     envelope = add("envelope", "judge results by their limits and draw the operating envelope")
@@ -74,6 +77,59 @@ def build_parser() -> argparse.ArgumentParser:
     envelope.add_argument("--output", metavar="DIR", help="folder [results/<study>]")
     envelope.add_argument("--limits", metavar="STUDY", help="study file whose [limits] are used instead")
     envelope.set_defaults(verb=verbs.envelope)
+
+    requirement = add("requirement", "draw up the smallest and largest tug for each band, as a rule with its basis")
+    decisions.add_requirement(requirement)
+    requirement.set_defaults(verb=decisions.requirement)
+
+    limits = add("limits", "search the wind limits of a study on the model; write curves and a go / no-go card")
+    decisions.add_limits(limits)
+    limits.set_defaults(verb=decisions.limits)
+
+    stability = add("stability", "set the tugs of a study against published stability rules, beside the simulated heel")
+    stability.add_argument("study", metavar="STUDY", help="study file (TOML)")
+    stability.add_argument("--results", metavar="STORE", help="results of the study [its own store, if it is there]")
+    stability.add_argument("--righting-levers", metavar="FILE",
+                           help="CSV file with heel [deg] and lever [m], and tug where there are several")  # fmt: skip
+    stability.add_argument("--intercepted", type=float, metavar="SHARE",
+                           help="share s of 46 CFR 173.095 that the rudder intercepts [1, the severest]")  # fmt: skip
+    stability.add_argument("--output", metavar="DIR", help="folder [results/<study>]")
+    stability.set_defaults(verb=stability_verb)
+
+    compare = add("compare", "compare configurations pair by pair, all else alike, with intervals")
+    compare.add_argument("source", metavar="STORE_OR_STUDY", help="store, exported NetCDF file, or study file")
+    compare.add_argument("--axis", metavar="NAME", help="input whose values are compared [the first swept choice]")
+    compare.add_argument("--values", nargs="+", metavar="VALUE", help="values to compare, each with the first [all]")
+    compare.add_argument("--with", dest="other", metavar="STORE", help="results of the other configuration")
+    compare.add_argument("--over", nargs="+", metavar="NAME", help="two axes of the map of where each does better")
+    compare.add_argument("--quantity", default="time_to_steady", metavar="NAME",
+                         help="outcome by which pairs are judged in the map [time_to_steady]")  # fmt: skip
+    compare.add_argument("--at", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
+                         help="axes to cut, such as wind_speed='10 kn'")  # fmt: skip
+    compare.add_argument("--output", metavar="DIR", help="folder [results/<study>/comparison]")
+    compare.set_defaults(verb=research.compare)
+
+    sensitivity = add("sensitivity", "find which inputs and coefficients move the outcomes of a study")
+    sensitivity.add_argument("study", metavar="STUDY", help="study file (TOML)")
+    sensitivity.add_argument("--at", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
+                             help="swept inputs to hold, such as manoeuvre=swing_pull")  # fmt: skip
+    sensitivity.add_argument("--outcomes", nargs="+", metavar="NAME",
+                             help="outcomes to explain, or completed, passes [those that apply]")  # fmt: skip
+    sensitivity.add_argument("--no-coefficients", action="store_true", help="vary no coefficient of the model")
+    sensitivity.add_argument("--trajectories", type=int, default=10, metavar="N", help="of the screening [10]")
+    sensitivity.add_argument("--keep", type=int, default=6, metavar="N",
+                             help="inputs that go from the screening into the indices [6]")  # fmt: skip
+    sensitivity.add_argument("--samples", type=int, default=256, metavar="N", help="of the indices, power of two [256]")
+    sensitivity.add_argument("--replicates", type=int, default=8, metavar="N", help="sequences of running means [8]")
+    sensitivity.add_argument("--steps", action="store_true", help="also refine the time step")
+    sensitivity.add_argument("--seed", type=int, metavar="N", help="of all designs [that of the study]")
+    sensitivity.add_argument("--workers", type=int, metavar="N", help="blocks that run side by side [processors]")
+    sensitivity.add_argument("--output", metavar="DIR", help="folder [results/<study>/sensitivity]")
+    sensitivity.set_defaults(verb=research.sensitivity)
+
+    operable = add("operability", "hold a record of wind, and current, against the wind limit of one configuration")
+    operability.add_arguments(operable)
+    operable.set_defaults(verb=operability.operability)
 
     export = add("export", "write results as CF NetCDF or CSV")
     export.add_argument("source", metavar="STORE_OR_STUDY", help="store, or study file whose store is meant")

@@ -101,11 +101,14 @@ def history(options: Namespace) -> None:
     from toolkit.execution.export import export_netcdf
     from toolkit.execution.history import history as case_history
     from toolkit.execution.store import writing
-    from toolkit.figures import draw_history
+    from toolkit.figures import animate_history, can_write_mp4, draw_history, write_player
     from toolkit.quantities import OUTCOMES
     from toolkit.quantities.units import format_value
     from toolkit.study import load_study
 
+    moving = list(dict.fromkeys(options.animate or ["html"]))
+    if "mp4" in moving and not can_write_mp4():
+        _refuse("--animate mp4", "ffmpeg is not on this machine", "Install ffmpeg, or choose html or gif")
     place = Path(options.source)
     source = load_study(place) if _is_study(place) else _open(place)
     found = case_history(source, case=options.case, **_selection(options.at))
@@ -113,6 +116,9 @@ def history(options: Namespace) -> None:
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
         files = [export_netcdf(found, folder / "history.nc", overwrite=True), *draw_history(found, folder)]
+        for what in moving:
+            write = write_player if what == "html" else animate_history
+            files.append(write(found, folder / f"moving.{what}"))
     print(f"Case {found.attrs['case']}: {str(found.attrs['outcome']).replace('_', ' ')}")
     for name, quantity in OUTCOMES.items():
         value = found.attrs.get(name)

@@ -41,12 +41,16 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
     used = {name: np.array(values) for name, values in columns.items()}
     manoeuvre = used["manoeuvre"]
     words = INPUTS["manoeuvre"].choices
+    one_way = used["making_fast"] == INPUTS["making_fast"].choices.index("one_way")
     for word, names in UNUSED_BY_MANOEUVRE.items():
-        rows = manoeuvre == words.index(word)
+        rows = (manoeuvre == words.index(word)) & one_way
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
+    even = used["current_shear"] == 0.0
     for (cause, value), names in UNUSED_AT_VALUE.items():
         rows = used[cause] == value
+        if cause == "current_speed":
+            rows &= even
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
 

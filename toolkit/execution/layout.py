@@ -68,13 +68,18 @@ def axis_columns(study: Study) -> dict[str, tuple[tuple[str, ...], NDArray[Any]]
     return found
 
 
+ALWAYS = ("swing_rate_limit",)
+"""Inputs that are told even where they are derived, as missing: `swing_rate_limit_in_force` says what came of them."""
+
+
 def fixed_inputs(study: Study) -> dict[str, float | str]:
-    """Inputs that have one given value, in dataset units; those that are derived are left out."""
+    """Inputs that have one given value, in dataset units; those that are derived are left out, but for `ALWAYS`."""
     swept = {axis.name for axis in study.axes}
     return {
         name: value
         for name, value in study.fixed.items()
-        if name in INPUTS and name not in swept and not (isinstance(value, float) and math.isnan(value))
+        if name in INPUTS and name not in swept
+        and not (isinstance(value, float) and math.isnan(value) and name not in ALWAYS)
     }
 
 

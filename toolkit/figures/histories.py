@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.reading_history import channel, fact, history_caption, outcome_name, phase_spans
+from toolkit.figures.levels import Level, contact_levels, heel_levels, on_scale, target_levels, tension_levels
+from toolkit.figures.reading_history import bears, channel, events_of, history_caption, number, phase_spans
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet, text_width
-from toolkit.findings.display import to_display
 from toolkit.findings.limits import limits_of
 from toolkit.quantities.channels import CHANNELS
 from toolkit.quantities.units import to_user_unit, user_label
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = ["draw_histories"]
-
-HEEL_CAUTION = 1.0 / 3.0
-"""Heel caution as a share of the deck-edge angle; as in the outcome `time_above_heel_caution`."""
 
 STRIP_POINTS = 5.5
 STRIP_WIDTH = 250.0
@@ -53,16 +50,16 @@ def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Shee
     Returns
     -------
     Sheet
-        Ready to be saved. Line tension is drawn for a pull, contact force for
-        a push, both where the manoeuvre is not recorded.
+        Ready to be saved. Of line tension and contact force, what the case has
+        is drawn; both where it has neither.
     """
     spans = phase_spans(history)
     lead = f"Strip on top: phases{'' if spans else ', not recorded'}. Upright lines: events."
-    manoeuvre = fact(history, "manoeuvre")
+    pulls, pushes = bears(history, "line_tension"), bears(history, "contact_force")
     drawers = [_turn, _heel]
-    if manoeuvre != "swing_push":
+    if pulls or not pushes:
         drawers.append(_tension)
-    if manoeuvre != "swing_pull":
+    if pushes or not pulls:
         drawers.append(_contact)
     drawers.extend((_thrust, _azimuth))
     with drawing():
@@ -142,23 +139,13 @@ def _phase_strip(
 
 def _events(axes: Any, history: xr.Dataset) -> dict[str, Any]:
     """Upright lines through all panels, and their legend."""
-    events: list[tuple[str, str, Any]] = [
-        ("time_to_turn", "target heading first passed", (0, (4, 2))),
-        ("time_to_steady", "steady from here", "-."),
-    ]
     handles: dict[str, Any] = {}
-    for name, words, line in events:
-        at = fact(history, name)
-        if isinstance(at, float) and math.isfinite(at):
-            for ax in axes:
-                handle = ax.axvline(at / 60.0, color="black", linewidth=0.9, linestyle=line, zorder=1)
-            handles[f"{words}, {at / 60.0:.1f} min"] = handle
-    ended = outcome_name(history)
-    if ended not in ("completed", "not recorded"):
-        at = channel(history, "time")[-1]
+    for event in events_of(history):
+        at = event.time / 60.0
+        style = {"linewidth": 2.4} if event.ends else {"linewidth": 0.9, "linestyle": event.line, "zorder": 1}
         for ax in axes:
-            handle = ax.axvline(at / 60.0, color="black", linewidth=2.4)
-        handles[f"ended: {ended}, {at / 60.0:.1f} min"] = handle
+            handle = ax.axvline(at, color="black", **style)
+        handles[f"{event.words}, {at:.1f} min"] = handle
     return handles
 
 
@@ -174,9 +161,8 @@ def _plot(ax: Any, time: NDArray[np.float64], history: xr.Dataset, name: str, pl
 
 def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     angle = _plot(ax, time, history, "angle_turned", 0, "angle turned")
-    target = fact(history, "target_angle")
-    if isinstance(target, float) and math.isfinite(target):
-        ax.axhline(target, color="black", linewidth=0.8, linestyle=(0, (2, 2)), label="target")
+    for level in target_levels(history):
+        ax.axhline(level.value, color="black", linewidth=0.8, linestyle=level.line, label=level.words)
     ax.set_ylabel("turned [deg]")
     twin = ax.twinx()
     rate = _plot(twin, time, history, "swing_rate", 3, f"swing rate [{user_label(CHANNELS['swing_rate'])}], right")
@@ -189,29 +175,26 @@ def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[
 
 def _heel(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "tug_heel", 0, "heel, starboard down")
-    edge = fact(history, "deck_edge_angle")
-    lines = [(1.0, "deck edge", "-"), (HEEL_CAUTION, "caution", (0, (1, 1.5)))]
-    if "peak_heel_fraction" in limits:
-        lines.insert(1, (limits["peak_heel_fraction"], "limit", (0, (5, 2))))
-    if isinstance(edge, float) and math.isfinite(edge):
-        for share, words, line in lines:
-            ax.axhline(share * edge, color="black", linewidth=0.8, linestyle=line,
-                       label=f"{words} {share * edge:.1f} deg, either side")  # fmt: skip
-            ax.axhline(-share * edge, color="black", linewidth=0.8, linestyle=line)
+    for level in heel_levels(history, limits):
+        ax.axhline(level.value, color="black", linewidth=0.8, linestyle=level.line,
+                   label=f"{level.words} {level.value:.1f} deg, either side")  # fmt: skip
+        ax.axhline(-level.value, color="black", linewidth=0.8, linestyle=level.line)
+    edge = number(history, "deck_edge_angle")
+    if math.isfinite(edge):
         ax.set_ylim(-1.15 * edge, 1.15 * edge)
     ax.set_ylabel("tug heel [deg]")
 
 
-def _marks(ax: Any, marks: list[tuple[float, str, Any]], values: NDArray[np.float64]) -> None:
+def _marks(ax: Any, levels: list[Level], values: NDArray[np.float64]) -> None:
     """Level lines [t]; one far above the values is told as off the scale instead of flattening them."""
     top = float(np.nanmax(values)) if np.isfinite(values).any() else 0.0
-    reach = top if top > 0 else 1.0
-    for level, words, line in sorted((m for m in marks if math.isfinite(m[0])), key=lambda m: m[0]):
-        if level <= 2.5 * reach:
-            ax.axhline(level, color="black", linewidth=0.8, linestyle=line, label=f"{words} {level:.3g} t")
-            top = max(top, level)
+    for level in sorted(levels, key=lambda level: level.value):
+        words = f"{level.words} {level.value:.3g} t"
+        if on_scale(level, values):
+            ax.axhline(level.value, color="black", linewidth=0.8, linestyle=level.line, label=words)
+            top = max(top, level.value)
         else:
-            ax.plot([], [], color="black", linewidth=0.8, linestyle=line, label=f"{words} {level:.3g} t, off the scale")
+            ax.plot([], [], color="black", linewidth=0.8, linestyle=level.line, label=f"{words}, off the scale")
     ax.set_ylim(0.0, 1.12 * (top if top > 0 else 1.0))
     if not np.isfinite(values).any():
         ax.text(0.5, 0.5, "not recorded", transform=ax.transAxes, ha="center", va="center")
@@ -219,20 +202,13 @@ def _marks(ax: Any, marks: list[tuple[float, str, Any]], values: NDArray[np.floa
 
 def _tension(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "line_tension", 0, "line tension")
-    mbl, swl = (float(to_display("peak_tension", fact(history, n))) for n in ("line_mbl", "barge_fitting_swl"))
-    marks: list[tuple[float, str, Any]] = [(mbl, "line's MBL", "-"), (swl, "fitting's SWL", (0, (5, 2)))]
-    if "tension_over_mbl" in limits:
-        marks.append((limits["tension_over_mbl"] * mbl, "limit on MBL", (0, (1, 1.5))))
-    if limits.get("tension_over_swl", 1.0) != 1.0:
-        marks.append((limits["tension_over_swl"] * swl, "limit on SWL", (0, (5, 1, 1, 1))))
-    _marks(ax, marks, _shown(history, "line_tension"))
+    _marks(ax, tension_levels(history, limits), _shown(history, "line_tension"))
     ax.set_ylabel("tension [t]")
 
 
 def _contact(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "contact_force", 0, "contact force")
-    limit = float(to_display("peak_contact_force", limits.get("peak_contact_force", math.nan)))
-    _marks(ax, [(limit, "limit", (0, (5, 2)))], _shown(history, "contact_force"))
+    _marks(ax, contact_levels(limits), _shown(history, "contact_force"))
     ax.set_ylabel("contact [t]")
 
 

@@ -66,7 +66,15 @@ def gaps(left: NDArray[np.float64], width: NDArray[np.float64]) -> tuple[NDArray
     return ends[here], spans[here]
 
 
-def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, caption: Sequence[str]) -> Sheet:
+def draw_polar(
+    found: Mapping[str, xr.Dataset],
+    *,
+    top: float,
+    title: str,
+    caption: Sequence[str],
+    rings: Mapping[str, float] | None = None,
+    end: str = "end of the grid",
+) -> Sheet:
     """Draw wind limits by direction, each sector at the last grid speed that passes.
 
     Parameters
@@ -78,6 +86,10 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
         Largest wind speed of the grid [m/s], at which the grid ends.
     title, caption : str, sequence of str
         As for :func:`toolkit.figures.style.sheet`.
+    rings : mapping, optional
+        Label to one limit for all directions [m/s], drawn as a ring; NaN is none.
+    end : str
+        Words for where what was run ends.
 
     Returns
     -------
@@ -96,10 +108,14 @@ def draw_polar(found: Mapping[str, xr.Dataset], *, top: float, title: str, capti
         legend: dict[str, Any] = {}
         for number, (ax, (label, one)) in enumerate(zip(axes, found.items(), strict=False)):
             _prepare(ax, edge, numbered=number == 0)
-            _draw_one(ax, one.compute(), edge, legend)
+            _draw_one(ax, one.compute(), edge, legend, end)
             circle = np.linspace(0, 2 * np.pi, 91)
-            (end,) = ax.plot(circle, np.full(91, edge), color="black", linewidth=0.9, linestyle=(0, (2, 2)))
-            legend[f"end of the grid, {edge:.3g} {display_unit('wind_speed')}"] = end
+            (last,) = ax.plot(circle, np.full(91, edge), color="black", linewidth=0.9, linestyle=(0, (2, 2)))
+            legend[f"{end}, {edge:.3g} {display_unit('wind_speed')}"] = last
+            single = float(to_display("wind_speed", (rings or {}).get(label, np.nan)))
+            if np.isfinite(single):
+                (ring,) = ax.plot(circle, np.full(91, single), color="#d55e00", linewidth=1.6, zorder=4)
+                legend["one limit for all directions"] = ring
             ax.set_title(label, pad=7, fontsize=8.0)
         for ax in axes[len(found) :]:
             ax.remove()
@@ -124,7 +140,7 @@ def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
     ax.grid(linewidth=0.4, color="#bbbbbb")
 
 
-def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any]) -> None:
+def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any], end: str) -> None:
     order, left, width = sectors(np.asarray(one["wind_from"].values, dtype=np.float64))
     limit = to_display("wind_speed", one["limit"].values[order])
     status = one["status"].values[order]
@@ -143,7 +159,7 @@ def _draw_one(ax: Any, one: xr.Dataset, edge: float, legend: dict[str, Any]) -> 
         )  # fmt: skip
     for here, colour, hatch, words in (
         (~throughout & ~never & ~unknown, "#9fb4d0", "", "passes up to here"),
-        (throughout, "#5f7fa8", "//", "passes to the end of the grid"),
+        (throughout, "#5f7fa8", "//", f"passes to the {end}"),
     ):
         if here.any():
             legend[words] = ax.bar(

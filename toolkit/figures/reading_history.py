@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,7 +20,10 @@ from toolkit.quantities import Outcome
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["channel", "fact", "history_caption", "outcome_name", "phase_spans"]
+__all__ = [
+    "Event", "Stream", "bears", "channel", "clock", "events_of", "fact", "history_caption", "number",
+    "outcome_name", "phase_spans", "streams_of",
+]  # fmt: skip
 
 _OUTCOMES_TOLD = (
     "time_to_turn", "time_to_steady", "overshoot", "peak_heel", "peak_tension", "peak_contact_force", "drift_distance",
@@ -34,6 +38,11 @@ def channel(history: xr.Dataset, name: str) -> NDArray[np.float64]:
     return np.asarray(history[name].values, dtype=np.float64)
 
 
+def bears(history: xr.Dataset, name: str) -> bool:
+    """Whether a channel has any value; what does not apply to a manoeuvre is missing throughout."""
+    return bool(np.isfinite(channel(history, name)).any())
+
+
 def fact(history: xr.Dataset, name: str) -> Any:
     """One fact of a case, from a scalar variable or an attribute; NaN if it is not there."""
     if name in history.variables and history[name].ndim == 0:
@@ -41,6 +50,12 @@ def fact(history: xr.Dataset, name: str) -> Any:
     else:
         value = history.attrs.get(name, math.nan)
     return value if isinstance(value, str) else float(value)
+
+
+def number(history: xr.Dataset, name: str) -> float:
+    """One fact of a case that is a number; NaN if it is not there or is a word."""
+    value = fact(history, name)
+    return value if isinstance(value, float) else math.nan
 
 
 def outcome_name(history: xr.Dataset) -> str:
@@ -66,6 +81,87 @@ def phase_spans(history: xr.Dataset) -> list[tuple[float, float, str]]:
         code = int(codes[start])
         spans.append((float(time[start]), float(time[end]), words.get(code, f"phase {code}")))
     return spans
+
+
+def clock(seconds: float) -> str:
+    """Simulated time in words, such as ``4 min 07 s``."""
+    minutes, rest = divmod(math.floor(seconds + 0.5), 60)
+    return f"{minutes} min {rest:02d} s"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """One moment of a case that is marked on its time histories.
+
+    Attributes
+    ----------
+    time : float
+        Since the first order [s].
+    words : str
+    line : str or tuple
+        Line style, as matplotlib takes it.
+    ends : bool
+        Whether the case ended here otherwise than as meant.
+    """
+
+    time: float
+    words: str
+    line: Any
+    ends: bool = False
+
+
+def events_of(history: xr.Dataset) -> list[Event]:
+    """Moments to mark: the target heading passed, steady, and an end other than `completed`."""
+    moments: tuple[tuple[str, str, Any], ...] = (
+        ("time_to_turn", "target heading first passed", (0, (4, 2))),
+        ("time_to_steady", "steady from here", "-."),
+    )
+    events = []
+    for name, words, line in moments:
+        at = number(history, name)
+        if math.isfinite(at):
+            events.append(Event(time=at, words=words, line=line))
+    ended, time = outcome_name(history), channel(history, "time")
+    if time.size and ended not in ("completed", "not recorded"):
+        events.append(Event(time=float(time[-1]), words=f"ended: {ended}", line="-", ends=True))
+    return events
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stream:
+    """Wind or current of a case.
+
+    Attributes
+    ----------
+    name : str
+        ``wind`` or ``current``.
+    words : tuple of str
+        Speed, and the direction with its ``from`` or ``to``; or that there is none.
+    toward : float
+        True bearing toward which it goes [degree]; NaN where there is none.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    toward: float
+
+
+def streams_of(history: xr.Dataset) -> tuple[Stream, Stream]:
+    """Wind and current as an arrow and its words; the wind's arrow points where it blows to."""
+    rows = (("wind", "wind_speed", "wind_from", 180.0), ("current", "current_speed", "current_to", 0.0))
+    made = []
+    for name, speed_name, direction_name, turned in rows:
+        speed, direction = number(history, speed_name), number(history, direction_name)
+        toward = math.nan
+        if not math.isfinite(speed) or not math.isfinite(direction):
+            words: tuple[str, ...] = (f"{name} not recorded",)
+        elif speed == 0.0:
+            words = (f"no {name}",)
+        else:
+            words = (f"{name} {display_text(speed_name, speed)}", display_text(direction_name, direction))
+            toward = direction + turned
+        made.append(Stream(name=name, words=words, toward=toward))
+    return made[0], made[1]
 
 
 def history_caption(history: xr.Dataset, lead: str, limits: object | None = None) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ __all__ = [
     "series_style",
     "sheet",
     "text_width",
+    "wrapped",
 ]
 
 WIDTH_MM = 160.0
@@ -83,6 +84,9 @@ OUTCOME_MARKERS: dict[str, str] = {
     Outcome.collided.name: "*",
     Outcome.aground.name: "^",
     Outcome.not_converged.name: "+",
+    Outcome.line_released.name: "_",
+    Outcome.edge_met.name: "h",
+    Outcome.not_held.name: "p",
 }
 """Symbol of every outcome but ``completed``; the same in every figure."""
 
@@ -100,13 +104,21 @@ LIMIT_HATCHES: dict[str, str] = {
     "swept_radius_all": "xx",
     "room_to_edge": "\\\\",
     "peak_swing_rate": "*",
+    "clearance_to_edge": "\\o",
+    "contact_speed": "+.",
+    "berthing_energy": "x.",
+    "stopping_distance": "-o",
+    "overrun_margin": "|o",
+    "end_time": "-*",
+    "drift_after_failure": "/o",
 }
 """Hatching of every limit, sparse so that numbers read over it; the same in every figure."""
 
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.2)), (0, (6, 2, 1, 2)), (0, (3, 1)), (0, (8, 2, 1, 1, 1, 2)),
     (0, (1, 3)), (0, (10, 3)), (0, (4, 4)), (0, (2, 1, 6, 1)), (0, (1, 1, 3, 1)), (0, (5, 1, 1, 1, 1, 1)),
-    (0, (2, 3)),
+    (0, (2, 3)), (0, (12, 2)), (0, (3, 3)), (0, (7, 1, 1, 1)), (0, (9, 1)), (0, (1, 5)), (0, (6, 1, 2, 1)),
+    (0, (4, 1, 1, 3)),
 )  # fmt: skip
 LIMIT_LINES: dict[str, Any] = dict(zip(LIMIT_NAMES, _DASHES, strict=True))
 """Line style of every limit; the same in every figure."""
@@ -206,7 +218,7 @@ def sheet(title: str, caption: Sequence[str], *, height_mm: float = HEIGHT_MM) -
     FigureCanvasAgg(figure)
     margin = 3.0 / inch
     room = 72.0 * (width - 2 * margin)
-    lines = _wrap(caption, room)
+    lines = wrapped(caption, room)
     strip = (len(lines) * CAPTION_POINTS * 1.35 + 8.0) / 72.0
     figure.set_size_inches(width, height_mm / inch + strip)
     parts: Any = figure.subfigures(2, 1, height_ratios=[height_mm / inch, strip], hspace=0.0)
@@ -215,11 +227,11 @@ def sheet(title: str, caption: Sequence[str], *, height_mm: float = HEIGHT_MM) -
         margin / width, 1.0 - 3.0 / 72.0 / strip, "\n".join(lines), fontsize=CAPTION_POINTS, va="top", ha="left",
         linespacing=1.25, parse_math=False,
     )  # fmt: skip
-    panel.suptitle("\n".join(_wrap((title,), room, points=TITLE_POINTS)))
+    panel.suptitle("\n".join(wrapped((title,), room, points=TITLE_POINTS)))
     return Sheet(figure=figure, panel=panel, caption=tuple(caption))
 
 
-def _wrap(paragraphs: Sequence[str], width: float, points: float = CAPTION_POINTS) -> list[str]:
+def wrapped(paragraphs: Sequence[str], width: float, points: float = CAPTION_POINTS) -> list[str]:
     """Lines of paragraphs, each as wide as its measured words fit into a width [points]."""
     space = text_width("n n", points) - 2.0 * text_width("n", points)
     lines: list[str] = []

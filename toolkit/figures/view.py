@@ -12,8 +12,9 @@ import numpy as np
 from toolkit.errors import Problem, StudyError
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.findings import share_of_runs, shares_text, worst_over, worst_values
+from toolkit.findings.conditions import LINE_ONLY, fixed_text, said_once
 from toolkit.findings.display import display_text, long_name
-from toolkit.findings.reading import axis_is_numeric, axis_values, provenance
+from toolkit.findings.reading import axis_is_numeric, axis_values, bare, provenance
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
@@ -24,13 +25,7 @@ __all__ = ["Slice", "bare", "caption", "fixed_text", "master_note", "number_axes
 _CALM = ("wind_speed", "current_speed")
 _DIRECTIONS = ("wind_from", "current_to")
 _MIDDLE = ("bollard_pull", "displacement", "power_setting")
-_TOLD = (
-    "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "bollard_pull", "power_setting",
-    "displacement", "loading", "line_length", "line_material", "wind_speed", "wind_from", "gust_factor",
-    "current_speed", "current_to", "water_depth", "swing_rate_limit", "basin_radius",
-)  # fmt: skip
 _OF_THE_MASTER = (Outcome.not_steady, Outcome.timed_out, Outcome.lost_station, Outcome.collided)
-_LINE_ONLY = ("line_length", "line_material")
 
 
 def number_axes(dataset: xr.Dataset) -> tuple[str, ...]:
@@ -102,11 +97,6 @@ def _place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
     return 0, "first"
 
 
-def bare(dataset: xr.Dataset) -> xr.Dataset:
-    """Leave out all coordinates but those along the dataset's own axes."""
-    return dataset.drop_vars([name for name in dataset.coords if name not in dataset.dims and not dataset[name].ndim])
-
-
 def _pushes(dataset: xr.Dataset) -> bool:
     way = dataset.coords.get("manoeuvre")
     return way is not None and way.ndim == 0 and str(way.item()) == "swing_push"
@@ -161,7 +151,7 @@ def take_slice(
             notes.append(f"{long_name(dim)}: worst over {size} directions (only what passes in every one passes)")
             continue
         places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else _place(dataset, dim)
-        if dim in _LINE_ONLY and _pushes(dataset):
+        if dim in LINE_ONLY and _pushes(dataset):
             continue  # a push uses no line: all values are one case
         note = f"{long_name(dim)} {display_text(dim, axis_values(dataset, dim)[places[dim]])}"
         notes.append(note if size == 1 else f"{note} ({why} of {size})")
@@ -177,35 +167,6 @@ def take_slice(
         behind=math.prod(dataset.sizes[dim] for dim in over),
         notes=tuple(notes),
     )
-
-
-def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
-    """Inputs with one value that matter to a reader, in users' units."""
-    left = set(leave_out) | {str(dim) for dim in dataset.dims}
-    values: dict[str, Any] = {}
-    for name in _TOLD:
-        if name in dataset.coords and name not in left and dataset[name].ndim == 0:
-            value = dataset[name].item()
-            if isinstance(value, str) or not math.isnan(value):
-                values[name] = value
-    for speed, direction in (("wind_speed", "wind_from"), ("current_speed", "current_to")):
-        if values.get(speed) == 0.0:
-            values.pop(direction, None)
-    if values.get("gust_factor") == 1.0:
-        values.pop("gust_factor")
-    if values.get("manoeuvre") == "swing_push":
-        for name in _LINE_ONLY:
-            values.pop(name, None)
-    said = []
-    for name, value in values.items():
-        words = display_text(name, value)
-        said.append(words if name == "manoeuvre" else f"{long_name(name)} {words}")
-    return _once(", ".join(said)) or "none recorded"
-
-
-def _once(text: str) -> str:
-    """Say 'from' and 'to' once where the name of a bearing ends in it."""
-    return text.replace("wind from from ", "wind from ").replace("current to to ", "current to ")
 
 
 def master_note(drawn: Iterable[xr.Dataset]) -> tuple[str, ...]:
@@ -243,7 +204,7 @@ def caption(
     """
     lines = [" ".join(lead)] if lead else []
     if notes:
-        lines.append(f"Slice: {_once('; '.join(notes))}.")
+        lines.append(f"Slice: {said_once('; '.join(notes))}.")
     lines.append(f"Limits: {judged.attrs.get('limits_applied', 'none')}.")
     lines.append(f"Cases drawn: {shares_text(share_of_runs(judged))}")
     lines.append(f"Fixed: {fixed_text(dataset)}.")

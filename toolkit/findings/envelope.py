@@ -16,7 +16,7 @@ from toolkit.findings.worst import worst_over
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["EnvelopeStatus", "largest_passing", "passing_band", "wind_limit"]
+__all__ = ["EnvelopeStatus", "largest_passing", "passing_band", "status_attributes", "wind_limit"]
 
 
 class EnvelopeStatus(IntEnum):
@@ -28,7 +28,8 @@ class EnvelopeStatus(IntEnum):
     not_run = 3
 
 
-def _status_attributes() -> dict[str, object]:
+def status_attributes() -> dict[str, object]:
+    """Attributes of a variable that holds :class:`EnvelopeStatus`."""
     return {
         "long_name": "how the limit was found",
         "flag_values": np.array([int(s) for s in EnvelopeStatus], dtype=np.int8),
@@ -117,7 +118,7 @@ def largest_passing(judged: xr.Dataset, axis: str, *, over: Iterable[str] = ()) 
     unit = judged[axis].attrs.get("units", "")
     found["limit"].attrs = {"long_name": f"largest {long_name(axis)} for which all smaller pass", "units": unit}
     found["first_failing"].attrs = {"long_name": f"{long_name(axis)} that does not pass first", "units": unit}
-    found["status"].attrs = _status_attributes()
+    found["status"].attrs = status_attributes()
     found["limited_by"].attrs = {**judged["binding_limit"].attrs, "long_name": "what ends the envelope"}
     found["not_monotone"].attrs = {"long_name": "a larger value passes again"}
     return found
@@ -187,5 +188,5 @@ def passing_band(judged: xr.Dataset, axis: str, *, over: Iterable[str] = ()) -> 
     band["too_little"].attrs = {"long_name": f"a smaller {words} does not pass"}
     band["too_much"].attrs = {"long_name": f"a larger {words} does not pass"}
     band["not_contiguous"].attrs = {"long_name": "a value between the two does not pass"}
-    band["status"].attrs = _status_attributes()
+    band["status"].attrs = status_attributes()
     return band

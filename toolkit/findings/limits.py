@@ -25,6 +25,7 @@ __all__ = [
     "MISSING_VALUE",
     "OUTCOME_OFFSET",
     "apply_limits",
+    "binding_short",
     "binding_words",
     "limit_words",
     "limits_of",
@@ -55,6 +56,29 @@ def binding_words(code: int) -> str:
     """Words for a code of `binding_limit`, such as ``peak heel over deck-edge angle``."""
     name = BINDING_MEANINGS.get(int(code), f"code {int(code)}")
     return long_name(name) if name in LIMIT_NAMES else name.replace("_", " ")
+
+
+_SHORT = {
+    "peak_heel_fraction": "heel",
+    "peak_heel": "heel",
+    "tension_over_mbl": "line load",
+    "tension_over_swl": "fitting load",
+    "peak_contact_force": "contact force",
+    "time_to_turn": "time",
+    "time_to_steady": "time",
+    "drift_distance": "drift",
+    "swept_radius_barge": "swept radius",
+    "swept_radius_all": "swept radius",
+    "room_to_edge": "room",
+    "peak_swing_rate": "swing rate",
+    "deck_edge_immersed": "deck edge",
+}
+
+
+def binding_short(code: int) -> str:
+    """One or two words for a code of `binding_limit`, for cells of tables and figures, such as ``fitting load``."""
+    name = BINDING_MEANINGS.get(int(code), f"code {int(code)}")
+    return _SHORT.get(name, name.replace("_", " "))
 
 
 def limits_of(dataset: xr.Dataset, limits: object | None = None) -> dict[str, float]:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = [
-    "axis_is_numeric", "axis_values", "cautions", "directions", "outcome_of", "parse_json", "provenance", "require",
+    "axis_is_numeric", "axis_values", "bare", "cautions", "directions", "outcome_of", "parse_json", "provenance", "require",
 ]  # fmt: skip
 
 
@@ -63,6 +63,11 @@ def outcome_of(dataset: xr.Dataset) -> xr.DataArray:
     if outcome.dtype.kind == "f":
         outcome = outcome.fillna(0)
     return outcome.astype(np.int8)
+
+
+def bare(dataset: xr.Dataset) -> xr.Dataset:
+    """Leave out all coordinates but those along the dataset's own axes, which every step would merge anew."""
+    return dataset.drop_vars([name for name in dataset.coords if name not in dataset.dims and not dataset[name].ndim])
 
 
 def axis_values(dataset: xr.Dataset, axis: str) -> list[Any]:

@@ -18,7 +18,7 @@ from toolkit.findings.reading import require
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["CALM_COUNTS", "RULE_COUNTS", "back_test", "count_back_test"]
+__all__ = ["CALM_COUNTS", "RULE_COUNTS", "back_test", "count_back_test", "set_against"]
 
 RULE_COUNTS: tuple[str, ...] = (
     "rule_passes_swing_passes",
@@ -54,19 +54,39 @@ def back_test(dataset: xr.Dataset, limits: object | None = None) -> xr.Dataset:
     StudyError
         If ``static_wind_demand`` is missing.
     """
+    require(dataset, ("static_wind_demand",), "the static rule")
+    demand = dataset["static_wind_demand"].astype(np.float64)
+    return set_against(apply_limits(dataset, limits), demand <= 1.0, words="static wind demand is 1 or less")
+
+
+def set_against(judged: xr.Dataset, permits: xr.DataArray, *, words: str) -> xr.Dataset:
+    """Set what any rule permits against the pass or fail of the simulated cases.
+
+    Parameters
+    ----------
+    judged : xarray.Dataset
+        From :func:`toolkit.findings.limits.apply_limits`.
+    permits : xarray.DataArray
+        bool, on some or all dimensions of the cases.
+    words : str
+        What it means to be permitted.
+
+    Returns
+    -------
+    xarray.Dataset
+        `judged` with ``rule_passes`` and the four of `RULE_COUNTS`, as for
+        :func:`back_test`. Lazy if either is.
+    """
     import xarray as xr
 
-    require(dataset, ("static_wind_demand",), "the static rule")
-    judged = apply_limits(dataset, limits)
-    demand = dataset["static_wind_demand"].astype(np.float64)
-    rule = xr.zeros_like(judged["passes"]) | (demand <= 1.0).reset_coords(drop=True)
+    rule = (xr.zeros_like(judged["passes"]) | permits.reset_coords(drop=True)).transpose(*judged["passes"].dims)
     run, swing = judged["was_run"], judged["passes"]
-    judged["rule_passes"] = rule.assign_attrs({"long_name": "static wind demand is 1 or less"})
+    tested = judged.assign(rule_passes=rule.assign_attrs({"long_name": words}))
     for name, field in zip(
         RULE_COUNTS, (rule & swing, rule & run & ~swing, ~rule & swing, ~rule & run & ~swing), strict=True
     ):
-        judged[name] = field.assign_attrs({"long_name": name.replace("_", " ")})
-    return judged
+        tested[name] = field.assign_attrs({"long_name": name.replace("_", " ")})
+    return tested
 
 
 def count_back_test(tested: xr.Dataset, *, keep: Iterable[str] = ()) -> xr.Dataset:

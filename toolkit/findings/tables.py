@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +15,7 @@ from toolkit.findings.reading import axis_values, cautions, provenance
 from toolkit.findings.shares import share_of_runs
 from toolkit.findings.static_rule import RULE_COUNTS
 from toolkit.findings.table import Cell, Table, notes_on
+from toolkit.quantities.units import BEARINGS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -123,11 +124,22 @@ def wind_limit_table(found: xr.Dataset, judged: xr.Dataset) -> Table:
         rows=_rows(found, dims, cells),
         notes=notes_on(
             judged,
-            "A limit is the last grid value that passes with all smaller ones: nothing is read between grid points. "
-            "'passes throughout' means that the grid ends before the limit.",
+            _how_found(found, axis),
+            "'passes throughout' means that what was run ends before the limit.",
             *_over_note(found),
         ),
     )  # fmt: skip
+
+
+def _how_found(found: xr.Dataset, axis: str) -> str:
+    """How limits were found: read off a grid, or searched for on the model."""
+    if "resolution" not in found.attrs:
+        return "A limit is the last grid value that passes with all smaller ones: nothing is read between grid points."
+    fine, step = (f"{to_display(axis, found.attrs[n]).item():.2g}" for n in ("resolution", "scan_step"))
+    return (
+        f"A limit is the last value that passed on the model, halved down to {fine} {display_unit(axis)}; the scan "
+        f"before had steps of {step} {display_unit(axis)}, and what fails and passes again between two is not seen."
+    )
 
 
 def _over_note(found: xr.Dataset) -> tuple[str, ...]:
@@ -316,14 +328,14 @@ def limits_table(counts: Mapping[str, xr.Dataset], judged: xr.Dataset) -> Table:
     )  # fmt: skip
 
 
-def overview_lines(judged: xr.Dataset) -> tuple[str, ...]:
-    """Axes of the dataset, one line each, in users' units."""
+def overview_lines(judged: xr.Dataset, dims: Iterable[str] | None = None) -> tuple[str, ...]:
+    """Axes of the dataset, or those named, one line each, in users' units."""
     lines = []
-    for dim in judged["passes"].dims:
+    for dim in judged["passes"].dims if dims is None else dims:
         name = str(dim)
         values = axis_values(judged, name)
         if name in judged.coords and values:
-            ends = f"{display_text(name, values[0])} to {display_text(name, values[-1])}"
+            ends = " to ".join(display_text(name, values[i]).removeprefix(f"{BEARINGS.get(name)} ") for i in (0, -1))
             words = ", ".join(v.replace("_", " ") for v in values if isinstance(v, str))
             lines.append(f"{long_name(name)}: {words or ends} ({len(values)} values)")
         else:

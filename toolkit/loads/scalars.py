@@ -50,13 +50,14 @@ def arc_sine(sine: float) -> float:
 
 @kernel
 def sine_of_heel(angle: float) -> float:
-    """Sine of a heel angle [rad] by its series to the ninth power.
+    """Sine of a heel angle [rad] by its series to the thirteenth power.
 
-    Absolute error below 1.3e-11 up to 0.5 rad and 5.1e-10 at 0.7 rad; the heel
-    of a case ends at the deck edge, far inside.
+    Absolute error below 1e-14 up to 0.5 rad and below 2e-10 at 80 degrees.
     """
     square = angle * angle
-    series = 1.0 - square / 72.0
+    series = 1.0 - square / 156.0
+    series = 1.0 - square / 110.0 * series
+    series = 1.0 - square / 72.0 * series
     series = 1.0 - square / 42.0 * series
     series = 1.0 - square / 20.0 * series
     return angle * (1.0 - square / 6.0 * series)
@@ -64,12 +65,14 @@ def sine_of_heel(angle: float) -> float:
 
 @kernel
 def cosine_of_heel(angle: float) -> float:
-    """Cosine of a heel angle [rad] by its series to the eighth power.
+    """Cosine of a heel angle [rad] by its series to the twelfth power.
 
-    Absolute error below 2.8e-10 up to 0.5 rad and 7.8e-9 at 0.7 rad.
+    Absolute error below 1e-13 up to 0.5 rad and below 2e-9 at 80 degrees.
     """
     square = angle * angle
-    series = 1.0 - square / 56.0
+    series = 1.0 - square / 132.0
+    series = 1.0 - square / 90.0 * series
+    series = 1.0 - square / 56.0 * series
     series = 1.0 - square / 30.0 * series
     series = 1.0 - square / 12.0 * series
     return 1.0 - square / 2.0 * series

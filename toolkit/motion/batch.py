@@ -8,23 +8,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
-from toolkit.motion.derivatives import derivatives
-from toolkit.motion.layout import LANES, MEMORY, ORDER, REPORT, STATE, P
-from toolkit.motion.log import TICK, WINDOW, note_step, note_tick
-from toolkit.motion.manoeuvres.swing_pull import look_pull
-from toolkit.motion.manoeuvres.swing_push import look_push
+from toolkit.motion.conditions import change_conditions
+from toolkit.motion.derivatives import drive_rates, motions, surrounding_loads, tug_loads
+from toolkit.motion.ending import note_tick
+from toolkit.motion.layout import GUST_ROWS, LANES, MEMORY, ORDER, REPORT, STATE, P
+from toolkit.motion.log import FAR, NEVER, TICK, WINDOW, note_step
+from toolkit.motion.orders import look_and_order, take_orders
 
-__all__ = ["CHANNELS", "run_batch", "step_lanes"]
+__all__ = ["CHANNELS", "load_lane", "rates_of_lanes", "run_batch", "step_lanes"]
 
-NEVER = -10.0
-"""Peak of heel toward or away from a side force, before there was any [rad]."""
 STATES = len(STATE)
 PARAMETERS = len(P)
 ORDERS = len(ORDER)
 REPORTS = len(REPORT)
 MEMORIES = len(MEMORY)
-CHANNELS = STATES + REPORTS + 4
-"""Rows of a recorded history: state, report, time, phase, power, lead error."""
+CHANNELS = STATES + REPORTS + 5
+"""Rows of a recorded history: state, report, time, phase, power, lead error, gust factor."""
 
 
 @kernel
@@ -32,9 +31,15 @@ def rates_of_lanes(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], d: NDArray[np.float64],
     report: NDArray[np.float64],
 ) -> None:  # fmt: skip
-    """Right-hand side of all lanes."""
+    """Right-hand side of all lanes, as `derivatives` has it for one."""
     for k in range(LANES):
-        derivatives(s, p, o, d, report, k)
+        surrounding_loads(s, p, d, report, k)
+    for k in range(LANES):
+        tug_loads(s, p, d, report, k)
+    for k in range(LANES):
+        motions(s, p, d, report, k)
+    for k in range(LANES):
+        drive_rates(s, p, o, d, k)
 
 
 @kernel
@@ -48,49 +53,74 @@ def renormalise(s: NDArray[np.float64], cosine_row: int, sine_row: int) -> None:
 
 
 @kernel
+def advance(
+    stage: int, s: NDArray[np.float64], d: NDArray[np.float64], total: NDArray[np.float64],
+    trial: NDArray[np.float64], h: NDArray[np.float64],
+) -> None:  # fmt: skip
+    """What the classical Runge-Kutta method of fourth order does with the rates of a stage, 0 to 3.
+
+    `h` is the step [s] of each entry of the state, `trial` the state at which
+    the next stage is weighed, which after the last is the new state.
+    """
+    if stage == 0:
+        for i in range(STATES * LANES):
+            total[i] = d[i]
+            trial[i] = s[i] + 0.5 * h[i] * d[i]
+    elif stage == 1:
+        for i in range(STATES * LANES):
+            total[i] += 2.0 * d[i]
+            trial[i] = s[i] + 0.5 * h[i] * d[i]
+    elif stage == 2:
+        for i in range(STATES * LANES):
+            total[i] += 2.0 * d[i]
+            trial[i] = s[i] + h[i] * d[i]
+    else:
+        for i in range(STATES * LANES):
+            s[i] += h[i] / 6.0 * (total[i] + d[i])
+        renormalise(s, STATE.barge_cosine, STATE.barge_sine)
+        renormalise(s, STATE.tug_cosine, STATE.tug_sine)
+        renormalise(s, STATE.starboard_cosine, STATE.starboard_sine)
+        renormalise(s, STATE.port_cosine, STATE.port_sine)
+        for i in range(STATES * LANES):
+            trial[i] = s[i]
+
+
+@kernel
 def step_lanes(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
     d: NDArray[np.float64], total: NDArray[np.float64], trial: NDArray[np.float64], report: NDArray[np.float64],
-    step: float,
+    h: NDArray[np.float64],
 ) -> None:  # fmt: skip
-    """One step of the classical Runge-Kutta method of fourth order, in all lanes."""
-    rates_of_lanes(s, p, o, d, report)
-    for k in range(LANES):
-        note_step(s, p, m, report, k)
+    """One step of all lanes, as `run_batch` does it; peaks are noted at its start."""
     for i in range(STATES * LANES):
-        total[i] = d[i]
-        trial[i] = s[i] + 0.5 * step * d[i]
-    rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES * LANES):
-        total[i] += 2.0 * d[i]
-        trial[i] = s[i] + 0.5 * step * d[i]
-    rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES * LANES):
-        total[i] += 2.0 * d[i]
-        trial[i] = s[i] + step * d[i]
-    rates_of_lanes(trial, p, o, d, report)
-    for i in range(STATES * LANES):
-        s[i] += step / 6.0 * (total[i] + d[i])
-    renormalise(s, STATE.barge_cosine, STATE.barge_sine)
-    renormalise(s, STATE.tug_cosine, STATE.tug_sine)
-    renormalise(s, STATE.starboard_cosine, STATE.starboard_sine)
-    renormalise(s, STATE.port_cosine, STATE.port_sine)
+        trial[i] = s[i]
+    for stage in range(4):
+        rates_of_lanes(trial, p, o, d, report)
+        if stage == 0:
+            for k in range(LANES):
+                note_step(s, p, m, report, k)
+        advance(stage, s, d, total, trial, h)
 
 
 @kernel
 def load_lane(
-    initial: NDArray[np.float64], parameters: NDArray[np.float64], s: NDArray[np.float64], p: NDArray[np.float64],
-    o: NDArray[np.float64], m: NDArray[np.float64], w: NDArray[np.float64], case: int, k: int,
+    initial: NDArray[np.float64], parameters: NDArray[np.float64], gusts: NDArray[np.float64],
+    s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
+    w: NDArray[np.float64], g: NDArray[np.float64], h: NDArray[np.float64], case: int, k: int,
 ) -> None:  # fmt: skip
     """Put a case into a lane."""
-    for i in range(STATES):
-        s[i * LANES + k] = initial[i, case]
     for i in range(PARAMETERS):
         p[i * LANES + k] = parameters[i, case]
+    step = TICK / p[P.steps_per_tick + k]
+    for i in range(STATES):
+        s[i * LANES + k] = initial[i, case]
+        h[i * LANES + k] = step
     for i in range(MEMORIES):
         m[i * LANES + k] = 0.0
     for i in range(WINDOW):
         w[i * LANES + k] = 0.0
+    for i in range(GUST_ROWS):
+        g[i * LANES + k] = gusts[i, case] if gusts.shape[0] > 0 else 0.0
     m[MEMORY.hand + k] = 1.0
     m[MEMORY.insistence + k] = 1.0
     m[MEMORY.heel_toward + k] = NEVER
@@ -99,43 +129,19 @@ def load_lane(
     m[MEMORY.time_to_turn + k] = -1.0
     m[MEMORY.time_to_steady + k] = -1.0
     m[MEMORY.order_due + k] = -1.0
+    m[MEMORY.failed_at + k] = -1.0
+    m[MEMORY.released_at + k] = -1.0
+    m[MEMORY.alarm_at + k] = -1.0
+    m[MEMORY.edge_met_at + k] = -1.0
+    m[MEMORY.least_clearance + k] = FAR
+    m[MEMORY.gust + k] = 1.0
     m[MEMORY.pending_thrust_starboard + k] = s[STATE.thrust_starboard + k]
     m[MEMORY.pending_thrust_port + k] = s[STATE.thrust_port + k]
     m[MEMORY.pending_starboard_cosine + k] = s[STATE.starboard_cosine + k]
     m[MEMORY.pending_starboard_sine + k] = s[STATE.starboard_sine + k]
     m[MEMORY.pending_port_cosine + k] = s[STATE.port_cosine + k]
     m[MEMORY.pending_port_sine + k] = s[STATE.port_sine + k]
-    take_orders(m, o, k)
-
-
-@kernel
-def take_orders(m: NDArray[np.float64], o: NDArray[np.float64], k: int) -> None:
-    """Let the pending orders come into force."""
-    o[ORDER.thrust_starboard + k] = m[MEMORY.pending_thrust_starboard + k]
-    o[ORDER.starboard_cosine + k] = m[MEMORY.pending_starboard_cosine + k]
-    o[ORDER.starboard_sine + k] = m[MEMORY.pending_starboard_sine + k]
-    o[ORDER.thrust_port + k] = m[MEMORY.pending_thrust_port + k]
-    o[ORDER.port_cosine + k] = m[MEMORY.pending_port_cosine + k]
-    o[ORDER.port_sine + k] = m[MEMORY.pending_port_sine + k]
-    m[MEMORY.order_due + k] = -1.0
-
-
-@kernel
-def look_and_order(
-    s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
-    report: NDArray[np.float64], k: int,
-) -> None:  # fmt: skip
-    """Let due orders come into force, look if it is time to, and obey at once where there is no delay."""
-    time = m[MEMORY.time + k]
-    if 0.0 <= m[MEMORY.order_due + k] <= time:
-        take_orders(m, o, k)
-    if m[MEMORY.next_look + k] <= time:
-        if p[P.pushing + k] > 0.0:
-            look_push(s, p, m, report, k)
-        else:
-            look_pull(s, p, m, report, k)
-        if 0.0 <= m[MEMORY.order_due + k] <= time:
-            take_orders(m, o, k)
+    take_orders(s, p, m, o, k)
 
 
 @kernel
@@ -152,13 +158,15 @@ def record(
     history[STATES + REPORTS + 1, entry] = m[MEMORY.phase + k]
     history[STATES + REPORTS + 2, entry] = m[MEMORY.power + k]
     history[STATES + REPORTS + 3, entry] = m[MEMORY.lead + k]
+    history[STATES + REPORTS + 4, entry] = m[MEMORY.gust + k]
 
 
 @kernel
 def run_batch(
     initial: NDArray[np.float64],
     parameters: NDArray[np.float64],
-    steps: int,
+    gusts: NDArray[np.float64],
+    basin: NDArray[np.float64],
     memories: NDArray[np.float64],
     finals: NDArray[np.float64],
     history: NDArray[np.float64],
@@ -170,9 +178,11 @@ def run_batch(
     initial : ndarray, shape (rows of state, cases)
         State at the start.
     parameters : ndarray, shape (rows of parameters, cases)
-        All with the same number of steps a tick.
-    steps : int
-        Steps a tick; the step is 0.5 s over this.
+        The step of a case is 0.5 s over its `steps_per_tick`.
+    gusts : ndarray, shape (GUST_ROWS, cases), or (0, 0)
+        Harmonics of the gusts of each case; none.
+    basin : ndarray, shape (segments, 5)
+        Edges of basin and shoals: ends [m, m, m, m], and what lies there.
     memories : ndarray, shape (rows of memory, cases)
         Receives the memory at the end.
     finals : ndarray, shape (rows of state, cases)
@@ -184,64 +194,74 @@ def run_batch(
     Returns
     -------
     int
-        Ticks that the lanes worked, idle ones included.
+        Steps that the lanes worked, idle ones included.
 
     Notes
     -----
-    A lane whose case has ended takes the next case of the queue at once. What
-    a case comes to does not depend on its lane nor on its neighbours.
+    A lane whose case has ended takes the next case of the queue before the
+    next step. What a case comes to does not depend on its lane nor on its
+    neighbours. The right-hand side stands in one place only, so that it is
+    compiled once: what is to be done at a tick is done between the first stage
+    of a step, whose loads it needs, and the second.
     """
     cases = initial.shape[1]
     entries = history.shape[1]
-    s, d = np.zeros(STATES * LANES), np.zeros(STATES * LANES)
+    s, d, h = np.zeros(STATES * LANES), np.zeros(STATES * LANES), np.zeros(STATES * LANES)
     total, trial = np.zeros(STATES * LANES), np.zeros(STATES * LANES)
     p, o = np.zeros(PARAMETERS * LANES), np.zeros(ORDERS * LANES)
-    m, w = np.zeros(MEMORIES * LANES), np.zeros(WINDOW * LANES)
+    m, w, g = np.zeros(MEMORIES * LANES), np.zeros(WINDOW * LANES), np.zeros(GUST_ROWS * LANES)
     report = np.zeros(REPORTS * LANES)
-    lane_case = np.zeros(LANES, np.int64)
-    step = TICK / steps
+    lane_case, left = np.zeros(LANES, np.int64), np.zeros(LANES, np.int64)
+    fresh = np.zeros(LANES, np.int64)
     waiting, ended, worked = 0, 0, 0
-
     for k in range(LANES):
-        lane_case[k] = waiting if waiting < cases else -1
-        load_lane(initial, parameters, s, p, o, m, w, lane_case[k] if lane_case[k] >= 0 else 0, k)
-        waiting += 1
-    rates_of_lanes(s, p, o, d, report)
-    for k in range(LANES):
-        look_and_order(s, p, o, m, report, k)
-    if entries > 0:
-        record(history, s, m, report, 0, 0)
+        lane_case[k] = -2
 
     while ended < cases:
-        for _ in range(steps):
-            step_lanes(s, p, o, m, d, total, trial, report, step)
-        rates_of_lanes(s, p, o, d, report)
+        for k in range(LANES):
+            if lane_case[k] == -2:  # to be filled; one for which nothing waits goes through the motions
+                load_lane(initial, parameters, gusts, s, p, o, m, w, g, h, waiting if waiting < cases else 0, k)
+                lane_case[k] = waiting if waiting < cases else -1
+                left[k] = 0 if waiting < cases else -1
+                fresh[k] = 1
+                waiting += 1
+                for i in range(STATES):
+                    trial[i * LANES + k] = s[i * LANES + k]
+            if left[k] == 0:
+                change_conditions(s, p, o, m, g, TICK, k)
+        for stage in range(4):
+            rates_of_lanes(trial, p, o, d, report)
+            if stage == 0:
+                for k in range(LANES):
+                    note_step(s, p, m, report, k)
+                for k in range(LANES):
+                    if left[k] != 0:
+                        continue
+                    case = lane_case[k]
+                    left[k] = int(p[P.steps_per_tick + k])
+                    if fresh[k] == 0:
+                        m[MEMORY.window_sum + k] -= report[REPORT.tension + k]  # it belongs to the span that begins
+                        note_tick(s, p, m, report, w, basin, k)
+                    fresh[k] = 0
+                    if m[MEMORY.outcome + k] == 0.0:
+                        look_and_order(s, p, o, m, report, k)
+                    if case == 0:
+                        entry = int(m[MEMORY.ticks + k])
+                        if entry < entries:
+                            record(history, s, m, report, entry, k)
+                    if m[MEMORY.outcome + k] == 0.0:
+                        m[MEMORY.window_sum + k] = report[REPORT.tension + k]
+                        drive_rates(s, p, o, d, k)
+                    else:
+                        for i in range(MEMORIES):
+                            memories[i, case] = m[i * LANES + k]
+                        for i in range(STATES):
+                            finals[i, case] = s[i * LANES + k]
+                        ended += 1
+                        lane_case[k] = -2
+                        left[k] = -1
+            advance(stage, s, d, total, trial, h)
         worked += LANES
         for k in range(LANES):
-            case = lane_case[k]
-            if case < 0:
-                continue
-            note_step(s, p, m, report, k)
-            m[MEMORY.window_sum + k] -= report[REPORT.tension + k]
-            note_tick(s, p, m, report, w, k)
-            if m[MEMORY.outcome + k] == 0.0:
-                look_and_order(s, p, o, m, report, k)
-            if case == 0:
-                entry = int(m[MEMORY.ticks + k])
-                if entry < entries:
-                    record(history, s, m, report, entry, k)
-            if m[MEMORY.outcome + k] != 0.0:
-                for i in range(MEMORIES):
-                    memories[i, case] = m[i * LANES + k]
-                for i in range(STATES):
-                    finals[i, case] = s[i * LANES + k]
-                ended += 1
-                lane_case[k] = -1
-                load_lane(initial, parameters, s, p, o, m, w, waiting if waiting < cases else case, k)
-                if waiting < cases:
-                    lane_case[k] = waiting
-                    waiting += 1
-                    # its first look needs the loads of its own start
-                    derivatives(s, p, o, d, report, k)
-                    look_and_order(s, p, o, m, report, k)
+            left[k] -= 1
     return worked

@@ -12,13 +12,14 @@ from math import atan2, cos, floor, pi, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import HEADING_FREQUENCY, HELM_DELAY, OPPOSED_SHARE, OPPOSED_UNTIL
+from toolkit.motion.allocation import give_orders
+from toolkit.motion.crew import HEADING_FREQUENCY
 from toolkit.motion.hulls import wind_on_tug
-from toolkit.motion.layout import MEMORY, STATE, P
+from toolkit.motion.layout import STATE, P
 
-__all__ = ["allocate", "give_orders", "heading_moment", "rounded_power", "station_force", "wrapped"]
+__all__ = ["heading_moment", "pose", "station_force", "steer", "wrapped"]
 
 
 @kernel
@@ -44,81 +45,6 @@ def station_force(frequency: float, mass: float, error: float, missing: float, s
 def heading_moment(frequency: float, inertia: float, error: float, wanted_rate: float, rate: float) -> float:
     """Moment [N m] that brings the tug to her heading, critically damped at `frequency` [rad/s]."""
     return inertia * frequency * (frequency * clip(error, -0.5, 0.5) + 2.0 * (wanted_rate - rate))
-
-
-@kernel
-def rounded_power(thrust: float, full: float, step: float) -> float:
-    """Thrust [N] in whole power steps of a drive, nearest, none below half a step."""
-    level = floor(thrust / (full * step) + 0.5) * step
-    return full * (level if level < 1.0 else 1.0)
-
-
-@kernel
-def allocate(
-    ahead: float, side: float, moment: float, drive_x: float, half_spacing: float, full: float
-) -> tuple[float, float, float, float]:
-    """Share force and moment between two drives abreast.
-
-    Parameters
-    ----------
-    ahead, side, moment : float
-        Wanted on the tug [N, N, N m].
-    drive_x, half_spacing : float
-        Place of the drives [m].
-    full : float
-        Full thrust of one drive [N].
-
-    Returns
-    -------
-    ahead_starboard, side_starboard, ahead_port, side_port : float
-        Force of each drive [N].
-
-    Notes
-    -----
-    Side force comes first, held to 95 percent of what the drives have; then
-    the ahead and astern couple for the moment, held to 80 percent of the
-    rest; what is left goes ahead or astern. While little is wanted the drives
-    are set against each other, thrusting inward so that their wash goes clear,
-    for then a small turn of a drive gives a force at once (common practice, no
-    source).
-    """
-    side_each = clip(0.5 * side, -0.95 * full, 0.95 * full)
-    room = sqrt(full * full - side_each * side_each)
-    couple = clip((moment - drive_x * 2.0 * side_each) / (2.0 * half_spacing), -0.8 * room, 0.8 * room)
-    rest = room - abs(couple)
-    ahead_each = clip(0.5 * ahead, -rest, rest)
-    idle = 1.0 - (abs(ahead_each) + abs(side_each)) / (OPPOSED_UNTIL * full)
-    opposed = OPPOSED_SHARE * full * clip(idle, 0.0, 1.0)
-    return ahead_each - couple, side_each - opposed, ahead_each + couple, side_each + opposed
-
-
-@kernel
-def give_orders(
-    p: NDArray[np.float64], m: NDArray[np.float64], k: int, ahead: float, side: float, moment: float
-) -> None:
-    """Turn wanted force and moment on the tug, in mirrored axes, into pending orders."""
-    full, step, turn = p[P.unit_thrust + k], p[P.power_step + k], p[P.turn + k]
-    ahead_1, side_1, ahead_2, side_2 = allocate(
-        ahead if ahead > 0.0 else ahead / p[P.astern_ratio + k],
-        side,
-        moment,
-        p[P.drive_x + k],
-        p[P.drive_half_spacing + k],
-        full,
-    )
-    if turn < 0.0:
-        ahead_1, side_1, ahead_2, side_2 = ahead_2, -side_2, ahead_1, -side_1
-    thrust_1 = sqrt(ahead_1 * ahead_1 + side_1 * side_1)
-    thrust_2 = sqrt(ahead_2 * ahead_2 + side_2 * side_2)
-    m[MEMORY.pending_thrust_starboard + k] = rounded_power(thrust_1, full, step)
-    m[MEMORY.pending_thrust_port + k] = rounded_power(thrust_2, full, step)
-    if m[MEMORY.pending_thrust_starboard + k] > 0.0:
-        m[MEMORY.pending_starboard_cosine + k] = ahead_1 / thrust_1
-        m[MEMORY.pending_starboard_sine + k] = side_1 / thrust_1
-    if m[MEMORY.pending_thrust_port + k] > 0.0:
-        m[MEMORY.pending_port_cosine + k] = ahead_2 / thrust_2
-        m[MEMORY.pending_port_sine + k] = side_2 / thrust_2
-    m[MEMORY.order_due + k] = m[MEMORY.time + k] + HELM_DELAY
 
 
 @kernel
@@ -167,7 +93,7 @@ def pose(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float,
     return cb * north + sb * east, turn * (cb * east - sb * north), atan2(sine, cosine)
 
 
-@kernel
+@outlined
 def steer(
     s: NDArray[np.float64],
     p: NDArray[np.float64],

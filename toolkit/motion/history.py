@@ -8,25 +8,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.motion.batch import CHANNELS
-from toolkit.motion.engine import outcomes_of, run_prepared
+from toolkit.motion.engine import run_prepared
 from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, REPORT_ROW, STATE_ROW
 from toolkit.motion.log import TICK
+from toolkit.motion.outcomes import outcomes_of
 from toolkit.motion.phases import Phase
 from toolkit.motion.prepare import Columns, prepare
-from toolkit.quantities import INPUTS
+from toolkit.motion.setting import NO_SETTING, Setting
 
 __all__ = ["case_history"]
 
 Array = NDArray[np.float64]
 
 
-def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
+def case_history(columns: Columns, setting: Setting = NO_SETTING) -> tuple[dict[str, Array], dict[str, float]]:
     """Run one case again and keep what it did at every half second.
 
     Parameters
     ----------
     columns : mapping of str to ndarray, shape (1,)
         Every input of the register, as for `evaluate_columns`.
+    setting : Setting
+        Edges of the basin.
 
     Returns
     -------
@@ -37,7 +40,7 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
         starboard down]; ``line_tension``, ``contact_force`` [N]; ``line_lead`` [degree off
         the lead aimed at; NaN for a push]; ``thrust_starboard``, ``thrust_port`` [N];
         ``azimuth_starboard``, ``azimuth_port`` [degree clockwise from the tug's bow];
-        ``phase`` [code]; ``power_ordered`` [share of the bollard pull].
+        ``phase`` [code]; ``power_ordered`` [share of the bollard pull]; ``gust`` [wind over the mean wind].
     facts : dict of str to float
         Sizes, limits of the gear and every outcome.
 
@@ -52,7 +55,7 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
     prepared = prepare(columns)
     limit = float(np.asarray(columns["time_limit"])[0])
     history = np.full((CHANNELS, math.ceil(limit / TICK) + 2), np.nan)
-    memories, finals = run_prepared(prepared, history)
+    memories, finals = run_prepared(prepared, history, setting)
     entries = 0 if prepared.aground[0] else int(memories[MEMORY_ROW.ticks, 0]) + 1
     h = history[:, :entries]
     facts = {name: float(values[0]) for name, values in outcomes_of(columns, prepared, memories, finals).items()}
@@ -68,9 +71,10 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
         "line_length": float(p[PARAMETER_ROW.line_length]),
         "tug_towing_point": float(p[PARAMETER_ROW.tug_towing_x]),
         "barge_towing_point": float(p[PARAMETER_ROW.barge_towing_x]),
+        "barge_towing_offset": float(p[PARAMETER_ROW.barge_towing_y]),
         "time_step": TICK / float(p[PARAMETER_ROW.steps_per_tick]),
     }
-    pushing = int(np.asarray(columns["manoeuvre"])[0]) == INPUTS["manoeuvre"].choices.index("swing_push")
+    on_line, pushing = p[PARAMETER_ROW.on_line] > 0.0, p[PARAMETER_ROW.pushing] > 0.0
     report = len(STATE_ROW)
     extra = report + len(REPORT_ROW)
 
@@ -88,15 +92,16 @@ def case_history(columns: Columns) -> tuple[dict[str, Array], dict[str, float]]:
         "tug_east": h[STATE_ROW.tug_east],
         "tug_heading": bearing(STATE_ROW.tug_cosine, STATE_ROW.tug_sine),
         "tug_heel": np.degrees(h[STATE_ROW.heel]),
-        "line_tension": np.full(entries, np.nan) if pushing else h[report + REPORT_ROW.tension],
+        "line_tension": h[report + REPORT_ROW.tension] if on_line else np.full(entries, np.nan),
         "contact_force": h[report + REPORT_ROW.contact] if pushing else np.full(entries, np.nan),
-        "line_lead": np.full(entries, np.nan) if pushing else np.degrees(h[extra + 3]),
+        "line_lead": np.degrees(h[extra + 3]) if on_line else np.full(entries, np.nan),
         "thrust_starboard": h[STATE_ROW.thrust_starboard],
         "thrust_port": h[STATE_ROW.thrust_port],
         "azimuth_starboard": bearing(STATE_ROW.starboard_cosine, STATE_ROW.starboard_sine),
         "azimuth_port": bearing(STATE_ROW.port_cosine, STATE_ROW.port_sine),
         "phase": h[extra + 1],
         "power_ordered": h[extra + 2],
+        "gust": h[extra + 4],
     }
     if entries:
         channels["phase"][-1] = float(Phase.ended)

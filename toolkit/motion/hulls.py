@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.cross_flow import cross_flow
+from toolkit.loads.linear_hull import linear_hull
 from toolkit.loads.resistance import surge_resistance
 from toolkit.loads.wind import wind_load
 from toolkit.motion.layout import P
@@ -17,9 +18,14 @@ __all__ = ["water_on_barge", "water_on_tug", "wind_on_barge", "wind_on_tug"]
 @kernel
 def water_on_barge(p: NDArray[np.float64], k: int, surge: float, sway: float, yaw: float) -> tuple[float, float, float]:
     """Force ahead, to starboard [N] and yaw moment [N m] of the water on the barge of lane `k`."""
-    side, moment = cross_flow(sway, yaw, p[P.barge_half_length + k], p[P.barge_cross_flow + k])
+    half_length = p[P.barge_half_length + k]
+    side, moment = cross_flow(sway, yaw, half_length, p[P.barge_cross_flow + k])
     ahead = surge_resistance(surge, p[P.barge_surge_linear + k], p[P.barge_surge_quadratic + k])
-    return ahead, side, moment
+    lift, turning = linear_hull(
+        surge, sway, yaw, p[P.barge_sway_by_sway + k], p[P.barge_sway_by_yaw + k], p[P.barge_yaw_by_sway + k],
+        p[P.barge_yaw_by_yaw + k], p[P.barge_skeg + k], p[P.barge_skeg_x + k], half_length,
+    )  # fmt: skip
+    return ahead, side + lift, moment + turning
 
 
 @kernel

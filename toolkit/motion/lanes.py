@@ -10,9 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import compiled
-from toolkit.motion.batch import load_lane, look_and_order, rates_of_lanes, step_lanes
-from toolkit.motion.layout import LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, STATE, STATE_ROW
-from toolkit.motion.log import TICK, WINDOW, note_step, note_tick
+from toolkit.motion.batch import load_lane, rates_of_lanes, step_lanes
+from toolkit.motion.conditions import change_conditions
+from toolkit.motion.ending import note_tick
+from toolkit.motion.layout import GUST_ROWS, LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, STATE, STATE_ROW
+from toolkit.motion.log import TICK, WINDOW, note_step
+from toolkit.motion.orders import look_and_order
 from toolkit.motion.prepare import Prepared
 
 __all__ = ["Lanes", "OrderRecord", "record_orders", "replay"]
@@ -56,18 +59,28 @@ class Lanes:
         self._o, self._m = np.zeros(len(ORDER) * LANES), np.zeros(len(MEMORY) * LANES)
         self._p, self._w = np.zeros(len(PARAMETER_ROW) * LANES), np.zeros(WINDOW * LANES)
         self._report = np.zeros(len(REPORT) * LANES)
+        self._g, self._h, self._basin = np.zeros(GUST_ROWS * LANES), np.zeros(len(STATE) * LANES), np.zeros((0, 5))
         self.state, self.rates = self._s.reshape(-1, LANES), self._d.reshape(-1, LANES)
         self.orders, self.memory = self._o.reshape(-1, LANES), self._m.reshape(-1, LANES)
         self.parameters, self.report = self._p.reshape(-1, LANES), self._report.reshape(-1, LANES)
         self._rates_of_lanes, self._step = translate(rates_of_lanes), translate(step_lanes)
         self._note_step, self._note_tick = translate(note_step), translate(note_tick)
-        self._look_and_order = translate(look_and_order)
+        self._look_and_order, self._change = translate(look_and_order), translate(change_conditions)
         chosen = [*self.cases, *[self.cases[-1]] * (LANES - len(self.cases))]
         table = np.ascontiguousarray(prepared.parameters[:, chosen])
         table[PARAMETER_ROW.steps_per_tick] = self.steps
         initial = np.ascontiguousarray(prepared.initial[:, chosen])
+        gusts = np.ascontiguousarray(prepared.gusts[:, chosen]) if prepared.gusts.size else prepared.gusts
         for k in range(LANES):
-            translate(load_lane)(initial, table, self._s, self._p, self._o, self._m, self._w, k, k)
+            translate(load_lane)(
+                initial, table, gusts, self._s, self._p, self._o, self._m, self._w, self._g, self._h, k, k
+            )  # fmt: skip
+        self.change_conditions()
+
+    def change_conditions(self) -> None:
+        """Bring wind, drives and line of all lanes to what they are at the end of a tick."""
+        for k in range(LANES):
+            self._change(self._s, self._p, self._o, self._m, self._g, TICK, k)
 
     @property
     def arguments(self) -> tuple[Array, Array, Array, Array, Array]:
@@ -84,11 +97,11 @@ class Lanes:
 
     def integrate(self) -> None:
         """Advance all lanes by one tick in the engine's own steps; peaks at every step are noted."""
-        step = TICK / self.steps
         for _ in range(self.steps):
             self._step(
-                self._s, self._p, self._o, self._m, self._d, self._total, self._trial, self._report, step
+                self._s, self._p, self._o, self._m, self._d, self._total, self._trial, self._report, self._h
             )  # fmt: skip
+        self.change_conditions()
         self.weigh()
 
     def note_peaks(self, k: int) -> None:
@@ -99,7 +112,7 @@ class Lanes:
         """Note the end of a tick in lane `k`, once `weigh` has been called."""
         self.note_peaks(k)
         self._m[MEMORY.window_sum + k] -= self._report[REPORT.tension + k]
-        self._note_tick(self._s, self._p, self._m, self._report, self._w, k)
+        self._note_tick(self._s, self._p, self._m, self._report, self._w, self._basin, k)
 
 
 @dataclass(frozen=True, kw_only=True)

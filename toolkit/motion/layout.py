@@ -9,9 +9,13 @@ indices names the rows.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
+
+from toolkit.motion.parameter_rows import Parameters
+from toolkit.particulars.gusts import HARMONICS
 
 __all__ = [
+    "GUST_ROWS",
     "LANES",
     "MEMORY",
     "MEMORY_ROW",
@@ -28,8 +32,6 @@ __all__ = [
     "Report",
     "State",
 ]
-
-Column = Any
 
 
 class State(NamedTuple):
@@ -79,6 +81,14 @@ class Report(NamedTuple):
     contact: int
     contact_station: int
     side: int
+    berth: int
+    barge_ahead: int
+    barge_side: int
+    barge_moment: int
+    tug_ahead: int
+    tug_side: int
+    tug_moment: int
+    tug_roll: int
 
 
 class Memory(NamedTuple):
@@ -139,134 +149,43 @@ class Memory(NamedTuple):
     shifts: int
     fast_time: int
     outcome: int
+    # surroundings, failures, release
+    begun: int
+    gust: int
+    window_first: int
+    starboard_lost: int
+    port_lost: int
+    steering_lost: int
+    failed_at: int
+    recognised: int
+    failed_north: int
+    failed_east: int
+    drift_after_square: int
+    heel_before: int
+    tension_before: int
+    alarm_at: int
+    released_at: int
+    least_clearance: int
+    edge_met_at: int
+    least_margin: int
+    edge_time: int
+    # a manoeuvre's own
+    own_1: int
+    own_2: int
+    own_3: int
+    own_4: int
+    own_5: int
+    own_6: int
+    own_7: int
+    own_8: int
+    own_9: int
+    own_10: int
+    own_11: int
+    own_12: int
 
 
-class Parameters(NamedTuple):
-    """Rows of what a case is made of: SI and radians; axes x ahead, y starboard, z down.
-
-    Heights are upward from the tug's centre of gravity. Masses include added mass.
-    """
-
-    steps_per_tick: Column
-    # barge
-    barge_surge_mass: Column
-    barge_sway_mass: Column
-    barge_yaw_inertia: Column
-    barge_coupling: Column
-    barge_half_length: Column
-    barge_half_beam: Column
-    barge_cross_flow: Column
-    barge_surge_linear: Column
-    barge_surge_quadratic: Column
-    barge_wind_lateral: Column
-    barge_wind_frontal: Column
-    barge_wind_transverse: Column
-    barge_wind_bow: Column
-    barge_wind_stern: Column
-    barge_wind_cross: Column
-    barge_wind_offset: Column
-    # tug
-    tug_surge_mass: Column
-    tug_sway_mass: Column
-    tug_sway_added_mass: Column
-    tug_surge_added_mass: Column
-    tug_yaw_inertia: Column
-    tug_roll_inertia: Column
-    tug_roll_damping: Column
-    tug_weight: Column
-    metacentric_height: Column
-    metacentric_radius: Column
-    deck_edge_angle: Column
-    tug_half_length: Column
-    tug_half_beam: Column
-    tug_cross_flow: Column
-    tug_resistance_centre: Column
-    tug_resistance_height: Column
-    tug_surge_linear: Column
-    tug_surge_quadratic: Column
-    tug_wind_lateral: Column
-    tug_wind_frontal: Column
-    tug_wind_transverse: Column
-    tug_wind_bow: Column
-    tug_wind_stern: Column
-    tug_wind_cross: Column
-    tug_wind_height: Column
-    # drives
-    unit_thrust: Column
-    drive_x: Column
-    drive_half_spacing: Column
-    drive_height: Column
-    astern_ratio: Column
-    athwart_share: Column
-    athwart_band_sine: Column
-    tandem_ratio: Column
-    speed_loss: Column
-    ram: Column
-    spool: Column
-    spool_settle: Column
-    slew: Column
-    slew_settle: Column
-    power_factor: Column
-    # line
-    line_length: Column
-    line_stiffness: Column
-    line_loss_time: Column
-    line_fade: Column
-    line_sag: Column
-    line_sag_tension: Column
-    line_slack: Column
-    taut_distance: Column
-    slack_distance: Column
-    line_breaking: Column
-    tug_towing_x: Column
-    tug_towing_height: Column
-    barge_towing_x: Column
-    # fender
-    fender_stiffness: Column
-    fender_loss_time: Column
-    fender_fade: Column
-    fender_friction: Column
-    fender_creep: Column
-    fender_height: Column
-    fender_reach: Column
-    fender_first_x: Column
-    fender_first_y: Column
-    fender_second_x: Column
-    fender_second_y: Column
-    pushed_side: Column
-    # surroundings
-    wind_north: Column
-    wind_east: Column
-    current_north: Column
-    current_east: Column
-    # manoeuvre
-    pushing: Column
-    athwart: Column
-    end: Column
-    turn: Column
-    stern_first: Column
-    target: Column
-    station: Column
-    lead: Column
-    shift_time: Column
-    rate_limit: Column
-    easing_angle: Column
-    power_setting: Column
-    power_step: Column
-    order_interval: Column
-    order_delay: Column
-    steady_angle: Column
-    steady_rate: Column
-    steady_time: Column
-    time_limit: Column
-    heel_caution: Column
-    side_force: Column
-    most_force: Column
-    drag_speed: Column
-    start_north: Column
-    start_east: Column
-    wash_share: Column
-
+GUST_ROWS = 5 * HARMONICS
+"""Rows of the gusts of a case: cosines and sines of their harmonics, amplitudes, cosines and sines of a tick's turn."""
 
 LANES = 16
 """Cases side by side; a fixed number, so that no remainder is computed by other instructions."""

@@ -1,8 +1,7 @@
-"""The log of a case: what is noted at every step and every tick, and when the case ends."""
+"""The log of a case: what is noted at every step and every tick."""
 
 from __future__ import annotations
 
-from math import isfinite, sqrt
 from typing import TypeVar
 
 import numpy as np
@@ -10,11 +9,11 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.motion.layout import LANES, MEMORY, REPORT, STATE, P
-from toolkit.motion.manoeuvres.swing_pull import lead_angles
-from toolkit.motion.phases import ENDED, SHIFT, TAKE_WEIGHT
-from toolkit.quantities import Outcome
+from toolkit.motion.lead import lead_angles
+from toolkit.motion.phases import SHIFT, TAKE_WEIGHT
 
-__all__ = ["DEEPEST_OVERLAP", "TICK", "TUG_SHARE", "WINDOW", "gaps", "note_step", "note_tick"]
+__all__ = ["FAR", "NEVER", "TICK", "TUG_SHARE", "WINDOW", "gaps", "larger", "note_line", "note_motion", "note_step",
+           "overlaps"]  # fmt: skip
 
 N = TypeVar("N", float, NDArray[np.float64])
 
@@ -25,22 +24,12 @@ WINDOW = 6
 
 TAUT_SHARE = 0.02
 """Tension over breaking load above which the line's lead counts; judgement."""
-PASSING_TIME = 120.0
-"""Time after coming steady for which a case goes on, if the target heading has not been passed yet [s]; judgement."""
-DEEPEST_OVERLAP = 1.5
-"""Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
+NEVER = -10.0
+"""Peak of heel toward or away from a side force, before there was any [rad]."""
+FAR = 1e9
+"""Clearance before any was measured [m]."""
 TUG_SHARE = 0.95
 """Share of the tug's length and beam that her rectangle has, for her ends are rounded; judgement, spread 0.85 to 1."""
-
-COMPLETED = int(Outcome.completed)
-NOT_STEADY = int(Outcome.not_steady)
-TIMED_OUT = int(Outcome.timed_out)
-DECK_EDGE = int(Outcome.deck_edge_immersed)
-PARTED = int(Outcome.line_parted)
-COLLIDED = int(Outcome.collided)
-NOT_CONVERGED = int(Outcome.not_converged)
-ESCAPED = 1e5
-"""Distance [m] and velocity [m/s] beyond which a case has gone astray numerically."""
 
 
 @kernel
@@ -133,8 +122,11 @@ def note_line(
 ) -> None:  # fmt: skip
     """Note means of tension, slack, and how well the line leads."""
     oldest = int(m[MEMORY.ticks + k]) % WINDOW
-    mean = m[MEMORY.window_sum + k] / p[P.steps_per_tick + k]
+    # trapezoidal: the sum holds the tension at every step but the last
+    ends = 0.5 * (tension - m[MEMORY.window_first + k])
+    mean = (m[MEMORY.window_sum + k] + ends) / p[P.steps_per_tick + k]
     m[MEMORY.window_sum + k] = 0.0
+    m[MEMORY.window_first + k] = tension
     m[MEMORY.window_total + k] += mean - w[oldest * LANES + k]
     w[oldest * LANES + k] = mean
     three = m[MEMORY.window_total + k] / WINDOW
@@ -157,7 +149,7 @@ def note_line(
 
 
 @kernel
-def note_swing(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
+def note_motion(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
     """Note rate, angle, the passing of the target, steadiness, drift and swept circles."""
     time, turned = m[MEMORY.time + k], s[STATE.turned + k]
     rate = p[P.turn + k] * s[STATE.barge_yaw + k]
@@ -197,50 +189,3 @@ def note_swing(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.flo
         m[MEMORY.fast_time + k] += TICK
     if abs(s[STATE.heel + k]) > p[P.heel_caution + k]:
         m[MEMORY.heel_caution_time + k] += TICK
-
-
-@kernel
-def note_tick(
-    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
-    w: NDArray[np.float64], k: int,
-) -> None:  # fmt: skip
-    """Note one tick and decide whether the case ends.
-
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the report of loads at this instant.
-    w : ndarray, shape (WINDOW * lanes,)
-        Means of tension over the last ticks.
-    k : int
-        Lane.
-    """
-    m[MEMORY.time + k] += TICK
-    note_line(s, p, m, w, k, report[REPORT.tension + k])
-    note_swing(s, p, m, k)
-    m[MEMORY.ticks + k] += 1.0
-
-    time = m[MEMORY.time + k]
-    peak_heel = m[MEMORY.heel_starboard + k] if m[MEMORY.heel_starboard + k] > m[MEMORY.heel_port + k] \
-        else m[MEMORY.heel_port + k]  # fmt: skip
-    check = s[STATE.barge_north + k] + s[STATE.tug_north + k] + s[STATE.heel + k] + s[STATE.turned + k]
-    wild = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k]) + abs(s[STATE.barge_sway + k]) + sqrt(
-        m[MEMORY.drift_square + k]
-    )  # fmt: skip
-    if not isfinite(check) or not wild < ESCAPED:
-        m[MEMORY.outcome + k] = NOT_CONVERGED
-    elif peak_heel >= p[P.deck_edge_angle + k]:
-        m[MEMORY.outcome + k] = DECK_EDGE
-    elif m[MEMORY.peak_tension + k] >= p[P.line_breaking + k]:
-        m[MEMORY.outcome + k] = PARTED
-    elif overlaps(s, p, k, DEEPEST_OVERLAP if p[P.pushing + k] > 0.0 else 0.0):
-        m[MEMORY.outcome + k] = COLLIDED
-    elif m[MEMORY.time_to_steady + k] >= 0.0:
-        # steady already: a barge that lies just short of the target is given time to pass it
-        waited = time - m[MEMORY.time_to_steady + k] >= PASSING_TIME or time >= p[P.time_limit + k]
-        if m[MEMORY.time_to_turn + k] >= 0.0 or waited or m[MEMORY.outcome + k] != 0.0:
-            m[MEMORY.outcome + k] = COMPLETED
-    elif m[MEMORY.outcome + k] == 0.0 and time >= p[P.time_limit + k]:
-        m[MEMORY.outcome + k] = TIMED_OUT if m[MEMORY.time_to_turn + k] < 0.0 else NOT_STEADY
-    if m[MEMORY.outcome + k] != 0.0:
-        m[MEMORY.phase + k] = ENDED

@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.motion.crew import BROADSIDE_SHARE, LANDING_TIME, SHIFT_READY, SHIFT_SPEED
-from toolkit.motion.layout import Parameters
+from toolkit.motion.layout import GUST_ROWS, Parameters
+from toolkit.motion.log import TICK
+from toolkit.motion.manoeuvres import MANOEUVRES
+from toolkit.motion.manoeuvres.manoeuvre import Given, Place
+from toolkit.motion.setting_rows import failure_rows, order_rows, surrounding_rows
 from toolkit.motion.start import start_of
 from toolkit.motion.stepping import steps_per_tick
 from toolkit.motion.vessel_rows import barge_rows, drive_rows, fender_rows, line_rows, tug_rows
 from toolkit.particulars import (
     STATIC_RULE_FACTOR,
     Barge,
+    Crew,
     Tug,
     barge_from_displacement,
+    crew_from_habits,
+    gust_harmonics,
+    gust_phasors,
     sag_matters,
     static_beam_wind_force,
     towline_mbl,
@@ -30,10 +38,8 @@ __all__ = ["Columns", "Prepared", "prepare"]
 Columns = Mapping[str, NDArray[np.float64] | NDArray[np.int64]]
 Array = NDArray[np.float64]
 
-END_MARGIN = 1.0
-"""Flank-on, both fender contacts are kept at least this far inside the barge's end [m]; judgement, spread 0.5 to 3."""
-EASING_SHARE = 0.5
-"""A small turn is eased from this share of it on; judgement, spread 0.3 to 0.7."""
+T = TypeVar("T")
+
 DRAG_SPEED = 1.5
 """Speed at which the drag data of UFC 4-159-03 end [m/s]."""
 SHALLOW_RATIO = 2.0
@@ -51,6 +57,8 @@ class Prepared:
     parameters : ndarray, shape (rows of parameters, n)
     initial : ndarray, shape (rows of state, n)
         State at the start.
+    gusts : ndarray, shape (GUST_ROWS, n), or (0, 0)
+        Harmonics of the gusts; empty where no case has any.
     barge, tug : Barge, Tug
         Particulars, fields of shape (n,).
     line_mbl : ndarray, shape (n,)
@@ -64,6 +72,7 @@ class Prepared:
 
     parameters: Array
     initial: Array
+    gusts: Array
     barge: Barge
     tug: Tug
     line_mbl: Array
@@ -77,6 +86,57 @@ def sign_of(columns: Columns, name: str, positive: str) -> Array:
     """+1 where a choice is `positive`, else -1."""
     code = INPUTS[name].choices.index(positive)
     return np.where(columns[name] == code, 1.0, -1.0)
+
+
+def _vessels(c: Mapping[str, Array]) -> tuple[Barge, Tug]:
+    density = c["water_density"]
+    barge = barge_from_displacement(
+        displacement=c["displacement"], loading=c["loading"], length=c["barge_length"], beam=c["barge_beam"],
+        draught=c["barge_draught"], freeboard=c["barge_freeboard"], fitting_swl=c["barge_fitting_swl"],
+        water_density=density,
+    )  # fmt: skip
+    tug = tug_from_bollard_pull(
+        bollard_pull=c["bollard_pull"], tug_type_code=c["tug_type"].astype(np.int64), length=c["tug_length"],
+        beam=c["tug_beam"], draught=c["tug_draught"], displacement=c["tug_displacement"],
+        freeboard=c["tug_freeboard"], metacentric_height=c["metacentric_height"],
+        towing_point_height=c["towing_point_height"], fender_height=c["fender_height"],
+        astern_pull_ratio=c["astern_pull_ratio"], bollard_pull_derate=c["bollard_pull_derate"],
+        water_density=density,
+    )  # fmt: skip
+    return barge, tug
+
+
+def crew_of(c: Mapping[str, Array], displacement: Array) -> Crew:
+    """The crew of each case, with the barge's displacement as loaded [kg]."""
+    return crew_from_habits(
+        crew_code=c["crew"].astype(np.int64), displacement=displacement, order_interval=c["order_interval"],
+        order_delay=c["order_delay"], recognition_time=c["recognition_time"], power_step=c["power_step"],
+        swing_rate_limit=np.deg2rad(c["swing_rate_limit"]), easing_angle=np.deg2rad(c["easing_angle"]),
+        scatter=c["crew_scatter"], seed=np.nan_to_num(c["draw_seed"]), draw=c["draw"],
+    )  # fmt: skip
+
+
+def _some(whole: T, picked: NDArray[np.int64], size: int) -> T:
+    """The same dataclass of arrays for some of its cases."""
+    values: dict[str, Any] = {
+        field.name: np.broadcast_to(getattr(whole, field.name), (size,))[picked]
+        for field in fields(whole)  # type: ignore[arg-type]
+    }
+    return type(whole)(**values)
+
+
+def _given(columns: Mapping[str, Array], barge: Barge, tug: Tug, crew: Crew) -> Given:
+    def choice(name: str, word: str) -> NDArray[np.bool_]:
+        return np.asarray(columns[name] == INPUTS[name].choices.index(word))
+
+    return Given(
+        columns=columns, barge=barge, tug=tug, crew=crew,
+        athwart=choice("tug_attitude", "athwartships"),
+        stern_drive=choice("tug_type", "azimuth_stern_drive"),
+        end=sign_of(columns, "working_end", "bow"),
+        turn=sign_of(columns, "turn", "starboard"),
+        push_pull=choice("making_fast", "push_pull"),
+    )  # fmt: skip
 
 
 def prepare(columns: Columns) -> Prepared:
@@ -93,47 +153,59 @@ def prepare(columns: Columns) -> Prepared:
     Prepared
     """
     c = {name: np.asarray(values, dtype=np.float64) for name, values in columns.items()}
-    density = c["water_density"]
-    barge = barge_from_displacement(
-        displacement=c["displacement"], loading=c["loading"], length=c["barge_length"], beam=c["barge_beam"],
-        draught=c["barge_draught"], freeboard=c["barge_freeboard"], fitting_swl=c["barge_fitting_swl"],
-        water_density=density,
-    )  # fmt: skip
-    tug = tug_from_bollard_pull(
-        bollard_pull=c["bollard_pull"], tug_type_code=c["tug_type"].astype(np.int64), length=c["tug_length"],
-        beam=c["tug_beam"], draught=c["tug_draught"], displacement=c["tug_displacement"],
-        freeboard=c["tug_freeboard"], metacentric_height=c["metacentric_height"],
-        towing_point_height=c["towing_point_height"], fender_height=c["fender_height"],
-        astern_pull_ratio=c["astern_pull_ratio"], bollard_pull_derate=c["bollard_pull_derate"],
-        water_density=density,
-    )  # fmt: skip
-    pushing = columns["manoeuvre"] == INPUTS["manoeuvre"].choices.index("swing_push")
-    athwart = columns["tug_attitude"] == INPUTS["tug_attitude"].choices.index("athwartships")
-    stern_drive = columns["tug_type"] == INPUTS["tug_type"].choices.index("azimuth_stern_drive")
-    end, turn = sign_of(columns, "working_end", "bow"), sign_of(columns, "turn", "starboard")
+    c["water_depth"] = c["water_depth"] + c["tide"]
+    size = len(c["bollard_pull"])
+    barge, tug = _vessels(c)
+    crew = crew_of(c, np.broadcast_to(barge.displacement, (size,)))
+    given = _given(c, barge, tug, crew)
+    code = c["manoeuvre"].astype(np.int64)
+    parts: list[tuple[NDArray[np.int64], Any, Given]] = []
+    on_line, pushing = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
+    for number, manoeuvre in enumerate(MANOEUVRES.values()):
+        picked = np.flatnonzero(code == number)
+        if picked.size:
+            some = _given(
+                {name: values[picked] for name, values in c.items()},
+                _some(barge, picked, size), _some(tug, picked, size), _some(crew, picked, size),
+            )  # fmt: skip
+            parts.append((picked, manoeuvre, some))
+            on_line[picked], pushing[picked] = manoeuvre.gear(some)
+
     depth = c["water_depth"]
     mbl = np.where(np.isnan(c["line_mbl"]), towline_mbl(c["bollard_pull"]), c["line_mbl"])
-
     values = {
+        **dict.fromkeys(Parameters._fields, np.asarray(0.0)),
         **barge_rows(c, barge),
         **tug_rows(c, tug),
-        **drive_rows(c, tug, pushing, athwart),
-        **line_rows(c, barge, tug, mbl, pushing, athwart, end),
-        **fender_rows(c, tug, pushing, athwart, end, turn),
-        **_surrounding_rows(c),
-        **_manoeuvre_rows(c, barge, tug, athwart),
+        **drive_rows(c, tug, pushing, given.athwart),
+        **line_rows(c, barge, tug, mbl, on_line, given.athwart, given.end),
+        **fender_rows(c, tug, pushing, given.athwart, given.end, given.turn),
+        **surrounding_rows(c),
+        **failure_rows(c, crew),
+        **order_rows(c, crew),
+        "manoeuvre": c["manoeuvre"],
+        "on_line": on_line.astype(np.float64),
         "pushing": pushing.astype(np.float64),
-        "athwart": athwart.astype(np.float64),
-        "end": end,
-        "turn": turn,
-        "stern_first": (stern_drive & ~pushing).astype(np.float64),
+        "athwart": given.athwart.astype(np.float64),
+        "end": given.end,
+        "turn": given.turn,
         "heel_caution": HEEL_CAUTION_SHARE * tug.deck_edge_angle,
+        "drag_speed": np.asarray(DRAG_SPEED),
+        "target": np.asarray(np.inf),
     }
-    values["shift_time"] = _shift_time(values)
-    values["steps_per_tick"], coarse = steps_per_tick(values)
-    size = len(c["bollard_pull"])
-    parameters = np.stack([np.broadcast_to(np.asarray(values[name], dtype=np.float64), (size,))
-                           for name in Parameters._fields])  # fmt: skip
+    rows = {
+        name: np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), (size,))) for name, value in values.items()
+    }
+    places = {name: np.zeros(size) for name in ("x", "y", "heading", "way")}
+    for picked, manoeuvre, some in parts:
+        for name, value in manoeuvre.rows(some).items():
+            rows[name][picked] = value
+        place: Place = manoeuvre.place(some, {name: row[picked] for name, row in rows.items()})
+        for name in places:
+            places[name][picked] = getattr(place, name)
+    rows["barge_wash"] *= on_line  # the source is of a tug on a line; what one that backs off a side does is left out
+    rows["steps_per_tick"], coarse = steps_per_tick(rows)
+    parameters = np.stack([rows[name] for name in Parameters._fields])
 
     flags = np.zeros(size, dtype=np.int64)
     depth_ratio = depth / barge.draught
@@ -142,16 +214,17 @@ def prepare(columns: Columns) -> Prepared:
         (coarse, RangeFlag.coarse_step),
         (tug.out_of_family, RangeFlag.tug_family),
         (barge.out_of_family, RangeFlag.barge_family),
-        (~pushing & sag_matters(mbl, columns["line_material"].astype(np.int64), c["line_length"]), RangeFlag.line_sag),
+        (on_line & sag_matters(mbl, columns["line_material"].astype(np.int64), c["line_length"]), RangeFlag.line_sag),
     )
     for mask, flag in marks:
         flags |= np.where(mask, int(flag), 0)
     wind = c["wind_speed"] * c["gust_factor"]
     available = c["bollard_pull"] * c["bollard_pull_derate"]
+    stopped = given.choice("start", "over_ground")
     return Prepared(
         parameters=np.ascontiguousarray(parameters),
-        initial=np.ascontiguousarray(start_of(values, np.deg2rad(c["initial_heading"]),
-                                              columns["start"] == INPUTS["start"].choices.index("over_ground"))),
+        initial=np.ascontiguousarray(start_of(rows, Place(**places), np.deg2rad(c["initial_heading"]), stopped)),
+        gusts=_gust_rows(c),
         barge=barge,
         tug=tug,
         line_mbl=mbl,
@@ -162,44 +235,16 @@ def prepare(columns: Columns) -> Prepared:
     )  # fmt: skip
 
 
-def _shift_time(rows: Mapping[str, Array]) -> Array:
-    """Time a master reckons for going round the end, or along the side, to check [s]."""
-    round_end = 2.0 * rows["lead"] * rows["line_length"]
-    along_side = 2.0 * rows["station"]
-    round_speed = SHIFT_SPEED * np.where(rows["athwart"] > 0.0, BROADSIDE_SHARE, 1.0)
-    walked = np.where(rows["pushing"] > 0.0, along_side / SHIFT_SPEED, round_end / round_speed)
-    return SHIFT_READY + walked + np.where(rows["pushing"] > 0.0, LANDING_TIME, 0.0)
-
-
-def _surrounding_rows(c: Mapping[str, Array]) -> dict[str, Array]:
-    from_bearing, to_bearing = np.deg2rad(c["wind_from"]), np.deg2rad(c["current_to"])
-    wind = c["wind_speed"] * c["gust_factor"]
-    return {
-        "wind_north": -wind * np.cos(from_bearing),
-        "wind_east": -wind * np.sin(from_bearing),
-        "current_north": c["current_speed"] * np.cos(to_bearing),
-        "current_east": c["current_speed"] * np.sin(to_bearing),
-    }
-
-
-def _manoeuvre_rows(c: Mapping[str, Array], barge: Barge, tug: Tug, athwart: NDArray[np.bool_]) -> dict[str, Array]:
-    station = c["push_station"] * barge.length
-    both_on = np.maximum(0.5 * barge.length - tug.flank_contact_half_spread - END_MARGIN, 0.0)
-    return {
-        "target": np.deg2rad(c["target_angle"]),
-        "station": np.where(athwart, np.minimum(station, both_on), station),
-        "lead": np.deg2rad(c["lead_angle"]),
-        "rate_limit": np.deg2rad(c["swing_rate_limit"]),
-        "easing_angle": np.deg2rad(np.minimum(c["easing_angle"], EASING_SHARE * c["target_angle"])),
-        "power_setting": c["power_setting"],
-        "power_step": c["power_step"],
-        "order_interval": c["order_interval"],
-        "order_delay": c["order_delay"],
-        "steady_angle": np.deg2rad(c["steady_angle"]),
-        "steady_rate": np.deg2rad(c["steady_rate"]),
-        "steady_time": c["steady_time"],
-        "time_limit": c["time_limit"],
-        "drag_speed": np.asarray(DRAG_SPEED),
-        "start_north": c["start_north"],
-        "start_east": c["start_east"],
-    }
+def _gust_rows(c: Mapping[str, Array]) -> Array:
+    """Harmonics of the gusts in the kernel's rows; none where no case has gusts."""
+    gusty = np.flatnonzero(c["gust_intensity"] > 0.0)
+    if not gusty.size:
+        return np.zeros((0, 0))
+    amplitude, frequency, phase = gust_harmonics(
+        (c["wind_speed"] * c["gust_factor"])[gusty], np.floor(np.nan_to_num(c["draw_seed"][gusty])).astype(np.int64),
+        np.floor(c["draw"][gusty]).astype(np.int64), c["gust_intensity"][gusty],
+    )  # fmt: skip
+    cosine, sine, turn_cosine, turn_sine = gust_phasors(frequency, phase, TICK)
+    rows = np.zeros((GUST_ROWS, len(c["gust_intensity"])))
+    rows[:, gusty] = np.concatenate([part.T for part in (cosine, sine, amplitude, turn_cosine, turn_sine)])
+    return rows

@@ -152,7 +152,9 @@ class Reference:
             tension[first : first + count] = along.report[REPORT_ROW.tension, :count]
         for row in PEAKS:
             lanes.memory[row, 0] = max(lanes.memory[row, 0], along.memory[row].max())
-        lanes.memory[MEMORY_ROW.window_sum, 0] = np.trapezoid(tension, places) / TICK * lanes.steps
+        # less what the log makes of the ends of a sum over steps
+        ends = 0.5 * (tension[-1] - lanes.memory[MEMORY_ROW.window_first, 0])
+        lanes.memory[MEMORY_ROW.window_sum, 0] = np.trapezoid(tension, places) / TICK * lanes.steps - ends
 
     def run(self, record: OrderRecord | None = None, span: int | None = None) -> tuple[Array, Array]:
         """Run the case to its end.
@@ -182,6 +184,7 @@ class Reference:
                 if span and tick and tick % span == 0:
                     put_back(lanes.state[:, 0], record.states[self.case][tick])
             self.integrate()
+            lanes.change_conditions()
             self._rates(*lanes.arguments, 0)
             # the log adds the last weighing to the sum and takes it off again, as it does for the engine
             lanes.note(0)

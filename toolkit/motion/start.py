@@ -8,65 +8,55 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.motion.crew import OPPOSED_SHARE
+from toolkit.motion.ending import DEEPEST_OVERLAP
 from toolkit.motion.layout import PARAMETER_ROW, STATE_ROW, State
-from toolkit.motion.log import DEEPEST_OVERLAP, TUG_SHARE, gaps
+from toolkit.motion.log import TUG_SHARE, gaps
+from toolkit.motion.manoeuvres.manoeuvre import Place
 
 __all__ = ["overlap_at_start", "start_of"]
 
 Array = NDArray[np.float64]
 
-SLACK_AT_START = 0.97
-"""Distance between the towing points over the line's length at the start; judgement, spread 0.9 to 1."""
-GAP_AT_START = 0.3
-"""Clear water between fender and barge at the start of a push [m]; judgement, spread 0 to 2."""
 
-
-def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool_]) -> Array:
-    """State at the start: the tug on her station, line slack or fender just clear, drives set against each other.
+def start_of(rows: Mapping[str, Array], place: Place, heading: Array, stopped: NDArray[np.bool_]) -> Array:
+    """State at the start: the tug in her place, drives set against each other.
 
     Parameters
     ----------
     rows : mapping of str to ndarray
         Parameters by name.
+    place : Place
+        Of the tug, in the barge's mirrored axes, and the way both make.
     heading : ndarray, shape (n,)
         True heading of the barge [rad].
     stopped : ndarray of bool, shape (n,)
         Both vessels stopped over the ground; else both drift with the current.
+        Where they make way through the water, that is all they do.
 
     Returns
     -------
     ndarray, shape (rows of state, n)
     """
-    pushing, athwart = rows["pushing"] > 0.0, rows["athwart"] > 0.0
-    end, turn, lead = rows["end"], rows["turn"], rows["lead"]
-    # in the barge's axes, mirrored so that the turn is to starboard
-    out_x, out_y = end * np.cos(lead), end * np.sin(lead)
-    along_line = np.arctan2(out_y, out_x) + np.where(rows["stern_first"] > 0.0, np.pi, 0.0)
-    across_line = np.where(end * rows["tug_towing_x"] > 0.0, np.pi, 0.0) + lead - 0.5 * np.pi
-    pull_heading = np.where(athwart, across_line, along_line)
-    reach = SLACK_AT_START * rows["line_length"]
-    pull_x = rows["barge_towing_x"] + reach * out_x - rows["tug_towing_x"] * np.cos(pull_heading)
-    pull_y = reach * out_y - rows["tug_towing_x"] * np.sin(pull_heading)
-    side = -end
-    push_flank = np.where(rows["drive_x"] * end > 0.0, 0.0, np.pi)
-    push_heading = np.where(athwart, push_flank, -0.5 * np.pi * side)
-    push_x = end * rows["station"]
-    push_y = side * (rows["barge_half_beam"] + rows["fender_reach"] + GAP_AT_START)
-
-    x = np.where(pushing, push_x, pull_x)
-    y = turn * np.where(pushing, push_y, pull_y)
-    tug_heading = heading + turn * np.where(pushing, push_heading, pull_heading)
-    drift_north = np.where(stopped, -rows["current_north"], 0.0)
-    drift_east = np.where(stopped, -rows["current_east"], 0.0)
+    turn = rows["turn"]
+    x, y = place.x, turn * place.y
+    tug_heading = heading + turn * place.heading
+    way = np.asarray(place.way, dtype=np.float64)
+    stopped = stopped & (way == 0.0)
+    # speed of the water where she lies, with its shear across the basin
+    north, east = rows["start_north"], rows["start_east"]
+    across = rows["current_cosine"] * east - rows["current_sine"] * north
+    extra = rows["current_shear"] * across
+    drift_north = np.where(stopped, -rows["current_north"] - extra * rows["current_cosine"], way * np.cos(heading))
+    drift_east = np.where(stopped, -rows["current_east"] - extra * rows["current_sine"], way * np.sin(heading))
 
     def into(angle: Array) -> tuple[Array, Array]:
         c, s = np.cos(angle), np.sin(angle)
         return c * drift_north + s * drift_east, c * drift_east - s * drift_north
 
+    azimuth = 1.0 - rows["fixed_drives"]
     barge_surge, barge_sway = into(heading)
     tug_surge, tug_sway = into(tug_heading)
     size = np.broadcast(x, heading).shape
-    north, east = rows["start_north"], rows["start_east"]
     values = {
         "barge_north": north,
         "barge_east": east,
@@ -80,10 +70,12 @@ def start_of(rows: Mapping[str, Array], heading: Array, stopped: NDArray[np.bool
         "tug_sine": np.sin(tug_heading),
         "tug_surge": tug_surge,
         "tug_sway": tug_sway,
-        "thrust_starboard": OPPOSED_SHARE * rows["unit_thrust"],
-        "starboard_sine": -np.ones(size),
-        "thrust_port": OPPOSED_SHARE * rows["unit_thrust"],
-        "port_sine": np.ones(size),
+        "thrust_starboard": azimuth * OPPOSED_SHARE * rows["unit_thrust"],
+        "starboard_cosine": 1.0 - azimuth,
+        "starboard_sine": -azimuth,
+        "thrust_port": azimuth * OPPOSED_SHARE * rows["unit_thrust"],
+        "port_cosine": 1.0 - azimuth,
+        "port_sine": azimuth,
     }
     nothing = np.zeros(size)
     return np.stack([np.broadcast_to(values.get(name, nothing), size) for name in State._fields])

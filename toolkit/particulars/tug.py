@@ -185,7 +185,7 @@ def tug_from_bollard_pull(
     bollard_pull : float or ndarray, shape (n,)
         Certified continuous bollard pull ahead of both drives [N].
     tug_type_code : int or ndarray of int, shape (n,)
-        `TRACTOR` or `AZIMUTH_STERN_DRIVE`.
+        `TRACTOR`, `AZIMUTH_STERN_DRIVE` or `CONVENTIONAL`.
     length, beam, draught, freeboard : float or ndarray, shape (n,)
     metacentric_height, towing_point_height, fender_height : float or ndarray, shape (n,)
         [m]; NaN takes them from the family. What hangs on a dimension

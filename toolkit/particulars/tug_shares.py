@@ -8,6 +8,7 @@ from toolkit.particulars.common import COMMON, FROM_MEMORY, Judged
 
 __all__ = [
     "AZIMUTH_STERN_DRIVE",
+    "CONVENTIONAL",
     "DRIVE_DEPTH_SHARE",
     "DRIVE_HALF_SPACING_SHARE",
     "FENDER_FREEBOARD_SHARE",
@@ -30,7 +31,7 @@ __all__ = [
     "TypeShares",
 ]
 
-TRACTOR, AZIMUTH_STERN_DRIVE = 0, 1
+TRACTOR, AZIMUTH_STERN_DRIVE, CONVENTIONAL = 0, 1, 2
 """Codes of the choices of `tug_type`."""
 
 WATERPLANE_FACTOR = Judged(value=0.85, low=0.8, high=1.6)
@@ -126,7 +127,15 @@ TYPE_SHARES: tuple[TypeShares, ...] = (
         towing_point_athwartships=Judged(value=-0.38, low=-0.44, high=-0.28),
         astern_pull_ratio=Judged(value=0.93, low=0.85, high=1.0, mark=COMMON),
     ),
+    TypeShares(
+        drive_x=Judged(value=-0.42, low=-0.46, high=-0.38),
+        lateral_resistance_x=Judged(value=-0.03, low=-0.08, high=0.03),
+        towing_point_fore_and_aft=Judged(value=-0.08, low=-0.15, high=0.0, mark=COMMON),
+        towing_point_athwartships=Judged(value=-0.08, low=-0.15, high=0.0, mark=COMMON),
+        astern_pull_ratio=Judged(value=0.5, low=0.4, high=0.7, mark=COMMON),
+    ),
 )
 """By code of `tug_type`. A tractor tows over her skeg, abaft her centre of lateral
 resistance, so that a slack helm leaves her trailing the line; an azimuth stern
-drive tows over the bow."""
+drive tows over the bow; a conventional tug tows from a hook little abaft midships,
+ahead of her rudders, and can be girted for that."""

@@ -36,6 +36,7 @@ CHANNELS: dict[str, Quantity] = {
         _channel("azimuth_starboard", "direction of the starboard thrust", "degree", "degree", ON_TUG),
         _channel("phase", "phase of the manoeuvre", "", "", "Code of the phase."),
         _channel("power_ordered", "power ordered", "1", "percent", "Share of the full thrust that the master orders."),
+        _channel("gust", "wind over the mean wind", "1", "", "Factor of gusts and front on the mean wind."),
     )
 }  # fmt: skip
 """Every channel of a history by name."""

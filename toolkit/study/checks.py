@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from toolkit.errors import Problem
+from toolkit.particulars.crew import CREWS
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import format_value
 from toolkit.study.combinations import combinations
@@ -65,7 +66,11 @@ def _raster_problems(study: Study) -> list[Problem]:
 
 
 def _delay_problems(study: Study) -> list[Problem]:
-    columns = combinations(study, ["order_delay", "order_interval"])
+    columns = combinations(study, ["order_delay", "order_interval", "crew"])
+    habits = list(CREWS.values())
+    for name in ("order_delay", "order_interval"):
+        usual = np.array([getattr(habit, name) for habit in habits])[columns["crew"].astype(np.int64)]
+        columns[name] = np.where(np.isnan(columns[name]), usual, columns[name])
     delay, interval = columns["order_delay"], columns["order_interval"]
     late = np.flatnonzero(delay > interval * (1.0 + 1e-9))
     if not late.size:
@@ -102,8 +107,9 @@ def _idle_inputs(study: Study) -> list[str]:
     columns = combinations(study, ["manoeuvre"])
     manoeuvres = {INPUTS["manoeuvre"].choices[code] for code in np.unique(columns["manoeuvre"])}
     idle: dict[str, list[str]] = {}
+    one_way = (combinations(study, ["making_fast"])["making_fast"] == 0).all()
     for manoeuvre in sorted(manoeuvres):
-        for name in UNUSED_BY_MANOEUVRE[manoeuvre]:
+        for name in UNUSED_BY_MANOEUVRE.get(manoeuvre, ()) if one_way else ():
             idle.setdefault(name, []).append(manoeuvre)
     for name, where in idle.items():
         if study.axis(name) is None:
@@ -114,9 +120,13 @@ def _idle_inputs(study: Study) -> list[str]:
             found.append(f"{name} is swept and has no effect where manoeuvre is {where[0]}: those cases repeat.")
     for (cause, value), names in UNUSED_AT_VALUE.items():
         idle_everywhere = (combinations(study, [cause])[cause] == value).all()
+        if cause == "current_speed":
+            idle_everywhere &= (combinations(study, ["current_shear"])["current_shear"] == 0.0).all()
+        choices = INPUTS[cause].choices
+        shown = choices[int(value)] if choices else f"{value:g}"
         for name in names:
             if study.axis(name) is not None and idle_everywhere:
-                found.append(f"{name} is swept and has no effect: {cause} is {value:g} in every case.")
+                found.append(f"{name} is swept and has no effect: {cause} is {shown} in every case.")
     if not _basin_given(study):
         for name in ("start_north", "start_east"):
             if study.axis(name) is not None:

@@ -10,7 +10,7 @@ from toolkit.errors import Problem, StudyError
 
 __all__ = ["AT_LEAST", "Limits"]
 
-AT_LEAST: frozenset[str] = frozenset({"room_to_edge"})
+AT_LEAST: frozenset[str] = frozenset({"room_to_edge", "clearance_to_edge", "overrun_margin"})
 """Limits that are a least value; every other one is a greatest value."""
 
 
@@ -18,8 +18,8 @@ AT_LEAST: frozenset[str] = frozenset({"room_to_edge"})
 class Limits:
     """Limits on outcomes, each a number in the unit of the outcome, or None.
 
-    A case passes a limit at the limit. `room_to_edge` is a least value, all
-    others are greatest values. The defaults are judgements of the authors:
+    A case passes a limit at the limit. `room_to_edge`, `clearance_to_edge` and
+    `overrun_margin` are least values, all others are greatest values. The defaults are judgements of the authors:
     heel to two thirds of the deck-edge angle, a peak tension of half the
     breaking load (a common factor of safety of two), and a tension within the
     fitting's safe working load.
@@ -38,6 +38,13 @@ class Limits:
     swept_radius_all: float | None = None
     room_to_edge: float | None = None
     peak_swing_rate: float | None = None
+    clearance_to_edge: float | None = None
+    contact_speed: float | None = None
+    berthing_energy: float | None = None
+    stopping_distance: float | None = None
+    overrun_margin: float | None = None
+    end_time: float | None = None
+    drift_after_failure: float | None = None
 
     def in_force(self) -> dict[str, float]:
         """Limits that are set, by outcome."""

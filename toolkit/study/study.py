@@ -210,10 +210,14 @@ class Study:
         else:
             for number, axis in enumerate(self.axes):
                 swept[axis.name] = axis.at(self._shares[positions, number])
-        return {
+        columns = {
             name: swept[name] if name in swept else _filled(quantity, self.fixed[name], positions.size)
             for name, quantity in INPUTS.items()
         }
+        # the study's own seed where something is drawn: cases without draws are the same under any
+        seeds, draws = columns["draw_seed"], (columns["gust_intensity"] > 0.0) | (columns["crew_scatter"] > 0.0)
+        columns["draw_seed"] = np.where(np.isnan(seeds), np.where(draws, float(self.seed), 0.0), seeds)
+        return columns
 
     def axis_coordinates(self) -> dict[str, NDArray[Any]]:
         """Coordinates of the swept inputs, words as strings.

@@ -42,7 +42,9 @@ def watch_station(p: NDArray[np.float64], m: NDArray[np.float64], k: int, qualit
     and one not reached within `PATIENCE`.
     """
     time, phase = m[MEMORY.time + k], m[MEMORY.phase + k]
-    if phase in (SHIFT, TAKE_WEIGHT):
+    if m[MEMORY.failed_at + k] >= 0.0 and time <= m[MEMORY.failed_at + k] + p[P.watch_time + k]:
+        m[MEMORY.lost_since + k] = time  # what a failure leads to is watched first
+    elif phase in (SHIFT, TAKE_WEIGHT):
         m[MEMORY.lost_since + k] = time
         if time - m[MEMORY.phase_start + k] > PATIENCE:
             m[MEMORY.outcome + k] = LOST_STATION

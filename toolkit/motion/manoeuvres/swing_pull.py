@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from math import atan2, cos, pi, sin, sqrt
+from collections.abc import Mapping
+from math import atan2, cos, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import outlined
 from toolkit.loads.scalars import clip
 from toolkit.motion.crew import (
     BROADSIDE_SHARE,
     FLOOR_RATE,
     POOR_LEAD,
+    SHIFT_READY,
     SHIFT_SPEED,
     STATION_FREQUENCY,
     STATION_SHARE,
@@ -20,14 +22,21 @@ from toolkit.motion.crew import (
     TAKE_WEIGHT_POWER,
     USELESS_LEAD,
 )
-from toolkit.motion.helm import pose, station_force, steer, wrapped
+from toolkit.motion.helm import pose, station_force, steer
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.lead import lead_angles
+from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
+from toolkit.motion.manoeuvres.swing import judge_swing, swing_rows
 from toolkit.motion.master import power_in_force
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
-__all__ = ["lead_angles", "look_pull"]
+__all__ = ["MANOEUVRE", "look_pull", "pull_place"]
 
+Array = NDArray[np.float64]
+
+SLACK_AT_START = 0.97
+"""Distance between the towing points over the line's length at the start; judgement, spread 0.9 to 1."""
 MOVING_SHARE = 0.2
 """Swing rate over the limit at which the weight is as good as taken; judgement, spread 0.1 to 0.4."""
 ARRIVED = 0.2
@@ -42,37 +51,7 @@ TAKE_UP_RATE = 0.15
 """Speed at which she takes up slack, over the slack [1/s]; judgement, spread 0.1 to 0.25."""
 
 
-@kernel
-def lead_angles(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float, float]:
-    """Line lead and distance between towing points, with the lead off the tug's working axis.
-
-    Returns
-    -------
-    lead : float
-        Off the barge's axis outward from the end worked, positive toward the
-        side that turns the barge the ordered way [rad].
-    distance : float
-        Between the towing points [m].
-    off_axis : float
-        Between the line and the tug's fore-and-aft line, or her beam when she
-        lies across it [rad].
-    heading : float
-        Of the tug off the barge's, in mirrored axes [rad].
-    """
-    x, y, heading = pose(s, p, k)
-    end, tow = p[P.end + k], p[P.tug_towing_x + k]
-    away_x = x + tow * cos(heading) - p[P.barge_towing_x + k]
-    away_y = y + tow * sin(heading)
-    lead = atan2(end * away_y, end * away_x)
-    off_axis = abs(wrapped(atan2(away_y, away_x) - heading))
-    if p[P.stern_first + k] > 0.0:
-        off_axis = pi - off_axis
-    if p[P.athwart + k] > 0.0:
-        off_axis = abs(off_axis - 0.5 * pi)
-    return lead, sqrt(away_x * away_x + away_y * away_y), off_axis, heading
-
-
-@kernel
+@outlined
 def look_pull(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
@@ -174,3 +153,37 @@ def look_pull(
         heading, heading_aim, turn_aim, p[P.tug_towing_x + k] * pull_side,
     )  # fmt: skip
     watch_station(p, m, k, quality)
+
+
+def _rows(given: Given) -> dict[str, Array]:
+    lead = np.deg2rad(given.columns["lead_angle"])
+    speed = SHIFT_SPEED * np.where(given.athwart, BROADSIDE_SHARE, 1.0)
+    return {
+        **swing_rows(given),
+        "lead": lead,
+        "shift_time": SHIFT_READY + 2.0 * lead * given.columns["line_length"] / speed,
+        "stern_first": given.stern_drive.astype(np.float64),
+    }
+
+
+def _gear(given: Given) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    line = np.ones(given.athwart.shape, dtype=np.bool_)
+    return line, ~line
+
+
+def pull_place(given: Given, rows: Mapping[str, Array]) -> Place:
+    """Place of a tug on her line, a little slack, at the lead aimed at, along the line or across it."""
+    end, lead = given.end, rows["lead"]
+    out_x, out_y = end * np.cos(lead), end * np.sin(lead)
+    along_line = np.arctan2(out_y, out_x) + np.where(rows["stern_first"] > 0.0, np.pi, 0.0)
+    across_line = np.where(end * rows["tug_towing_x"] > 0.0, np.pi, 0.0) + lead - 0.5 * np.pi
+    heading = np.where(given.athwart, across_line, along_line)
+    reach = SLACK_AT_START * rows["line_length"]
+    return Place(
+        x=rows["barge_towing_x"] + reach * out_x - rows["tug_towing_x"] * np.cos(heading),
+        y=given.turn * rows["barge_towing_y"] + reach * out_y - rows["tug_towing_x"] * np.sin(heading),
+        heading=heading,
+    )
+
+
+MANOEUVRE = Manoeuvre(look=look_pull, judge=judge_swing, rows=_rows, gear=_gear, place=pull_place, swings=True)

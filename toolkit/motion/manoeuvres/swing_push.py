@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import cos, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
-from toolkit.motion.crew import APPROACH_GAP, FENDER_HOLD, LANDING_SPEED, SHIFT_SPEED, STATION_FREQUENCY, STATION_SHARE
+from toolkit.motion.crew import (
+    APPROACH_GAP,
+    FENDER_HOLD,
+    LANDING_SPEED,
+    LANDING_TIME,
+    SHIFT_READY,
+    SHIFT_SPEED,
+    STATION_FREQUENCY,
+    STATION_SHARE,
+)
 from toolkit.motion.helm import pose, station_force, steer, wrapped
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
+from toolkit.motion.manoeuvres.swing import judge_swing, swing_rows
 from toolkit.motion.master import power_in_force
 from toolkit.motion.phases import ACCELERATE, CHECK, SHIFT, TAKE_WEIGHT
 
-__all__ = ["look_push", "station_error"]
+__all__ = ["MANOEUVRE", "look_push", "push_place", "station_error"]
 
+Array = NDArray[np.float64]
+
+GAP_AT_START = 0.3
+"""Clear water between fender and barge at the start of a push [m]; judgement, spread 0 to 2."""
+END_MARGIN = 1.0
+"""Flank-on, both fender contacts are kept at least this far inside the barge's end [m]; judgement, spread 0.5 to 3."""
 ARRIVED = 2.0
 """Station error at which a shift is over [m]; judgement, spread 1 to 3."""
 NEAR = 4.0
@@ -42,7 +60,7 @@ def station_error(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.
     return error
 
 
-@kernel
+@outlined
 def look_push(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
@@ -134,3 +152,35 @@ def look_push(
         heading, heading_aim, rb, held,
     )  # fmt: skip
     watch_station(p, m, k, quality)
+
+
+def _rows(given: Given) -> dict[str, Array]:
+    station = given.columns["push_station"] * given.barge.length
+    both_on = np.maximum(0.5 * given.barge.length - given.tug.flank_contact_half_spread - END_MARGIN, 0.0)
+    place = np.where(given.athwart, np.minimum(station, both_on), station)
+    return {
+        **swing_rows(given),
+        "lead": np.deg2rad(given.columns["lead_angle"]),
+        "station": place,
+        "shift_time": SHIFT_READY + LANDING_TIME + 2.0 * place / SHIFT_SPEED,
+    }
+
+
+def _gear(given: Given) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    fender = np.ones(given.athwart.shape, dtype=np.bool_)
+    return ~fender, fender
+
+
+def push_place(given: Given, rows: Mapping[str, Array]) -> Place:
+    """Place of a tug just clear of the barge's side at her push station, stem-on or flank-on."""
+    end = given.end
+    side = -end
+    flank = np.where(rows["drive_x"] * end > 0.0, 0.0, np.pi)
+    return Place(
+        x=end * rows["station"],
+        y=side * (rows["barge_half_beam"] + rows["fender_reach"] + GAP_AT_START),
+        heading=np.where(given.athwart, flank, -0.5 * np.pi * side),
+    )
+
+
+MANOEUVRE = Manoeuvre(look=look_push, judge=judge_swing, rows=_rows, gear=_gear, place=push_place, swings=True)

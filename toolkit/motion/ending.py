@@ -1,0 +1,96 @@
+"""The end of a tick: the log is kept, and it is judged whether the case ends."""
+
+from __future__ import annotations
+
+from math import isfinite, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.kernels import kernel
+from toolkit.motion.failures import LINE_PARTS
+from toolkit.motion.layout import MEMORY, REPORT, STATE, P
+from toolkit.motion.log import TICK, larger, note_line, note_motion, overlaps
+from toolkit.motion.manoeuvres import judge_of_manoeuvre
+from toolkit.motion.phases import ENDED
+from toolkit.motion.room import note_room
+from toolkit.quantities import Outcome
+
+__all__ = ["DEEPEST_OVERLAP", "note_tick"]
+
+DEEPEST_OVERLAP = 1.5
+"""Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
+ESCAPED = 1e5
+"""Distance [m] and velocity [m/s] beyond which a case has gone astray numerically."""
+
+DECK_EDGE = int(Outcome.deck_edge_immersed)
+CAPSIZED = int(Outcome.capsized)
+PARTED = int(Outcome.line_parted)
+RELEASED = int(Outcome.line_released)
+COLLIDED = int(Outcome.collided)
+EDGE_MET = int(Outcome.edge_met)
+NOT_CONVERGED = int(Outcome.not_converged)
+
+
+@kernel
+def note_after_failure(s: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
+    """Note how far the barge has gone since something failed."""
+    if m[MEMORY.failed_at + k] >= 0.0:
+        north = s[STATE.barge_north + k] - m[MEMORY.failed_north + k]
+        east = s[STATE.barge_east + k] - m[MEMORY.failed_east + k]
+        square = north * north + east * east
+        m[MEMORY.drift_after_square + k] = larger(square, m[MEMORY.drift_after_square + k])
+
+
+@kernel
+def note_tick(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
+    w: NDArray[np.float64], basin: NDArray[np.float64], k: int,
+) -> None:  # fmt: skip
+    """Note one tick and decide whether the case ends.
+
+    Parameters
+    ----------
+    s, p, m, report : ndarray, shape (rows * lanes,)
+        State, parameters, memory and the report of loads at this instant.
+    w : ndarray, shape (WINDOW * lanes,)
+        Means of tension over the last ticks.
+    basin : ndarray, shape (segments, 5)
+        Edges of basin and shoals.
+    k : int
+        Lane.
+    """
+    m[MEMORY.time + k] += TICK
+    note_line(s, p, m, w, k, report[REPORT.tension + k])
+    note_motion(s, p, m, k)
+    note_after_failure(s, m, k)
+    note_room(s, p, m, basin, k)
+    m[MEMORY.ticks + k] += 1.0
+
+    time = m[MEMORY.time + k]
+    peak_heel = larger(m[MEMORY.heel_starboard + k], m[MEMORY.heel_port + k])
+    check = s[STATE.barge_north + k] + s[STATE.tug_north + k] + s[STATE.heel + k] + s[STATE.turned + k]
+    wild = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k]) + abs(s[STATE.barge_sway + k]) + sqrt(
+        m[MEMORY.drift_square + k]
+    )  # fmt: skip
+    if peak_heel >= p[P.release_heel + k] * p[P.deck_edge_angle + k] and m[MEMORY.alarm_at + k] < 0.0:
+        m[MEMORY.alarm_at + k] = time
+    parted = p[P.failure + k] == LINE_PARTS and m[MEMORY.failed_at + k] >= 0.0
+    if not isfinite(check) or not wild < ESCAPED:
+        m[MEMORY.outcome + k] = NOT_CONVERGED
+    elif peak_heel >= p[P.heel_end + k]:
+        m[MEMORY.outcome + k] = CAPSIZED if p[P.heel_end + k] > p[P.deck_edge_angle + k] else DECK_EDGE
+    elif m[MEMORY.peak_tension + k] >= p[P.line_breaking + k]:
+        m[MEMORY.outcome + k] = PARTED
+    elif overlaps(s, p, k, DEEPEST_OVERLAP if p[P.pushing + k] > 0.0 else 0.0):
+        m[MEMORY.outcome + k] = COLLIDED
+    elif m[MEMORY.edge_met_at + k] >= 0.0:
+        m[MEMORY.outcome + k] = EDGE_MET
+    elif parted and time >= m[MEMORY.failed_at + k] + p[P.watch_time + k]:
+        m[MEMORY.outcome + k] = PARTED
+    elif m[MEMORY.released_at + k] >= 0.0 and time >= m[MEMORY.released_at + k] + p[P.watch_time + k]:
+        m[MEMORY.outcome + k] = RELEASED
+    elif m[MEMORY.outcome + k] == 0.0:
+        judge_of_manoeuvre(p[P.manoeuvre + k], s, p, m, report, k)
+    if m[MEMORY.outcome + k] != 0.0:
+        m[MEMORY.phase + k] = ENDED
