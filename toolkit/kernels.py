@@ -176,9 +176,30 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
 def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
     import numba
 
-    if function in _OUTLINED:
-        return numba.njit(nogil=True, error_model="numpy")(_rebound(function))
-    return numba.njit(forceinline=True, nogil=True, error_model="numpy")(_rebound(function))
+    # called by kernels alone: no doors for Python or C, which would be compiled for each of some hundred functions
+    options = {"nogil": True, "error_model": "numpy", "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    return numba.njit(forceinline=function not in _OUTLINED, **options)(_rebound(function))
+
+
+def _as_compiled(value: Any) -> Any:
+    """What a global of a kernel is replaced by for the compiler: kernels by compiled ones, rows by constants."""
+    if isinstance(value, types.FunctionType) and value in _REGISTRY:
+        return _inner(value)
+    if isinstance(value, tuple) and hasattr(value, "_fields"):
+        return _constants(value)
+    return value
+
+
+@cache
+def _constants(rows: Any) -> types.ModuleType:
+    """Named tuple of row numbers as a module, whose attributes the compiler takes for constants.
+
+    A tuple it would build anew, all of it, wherever one of its fields is named.
+    """
+    module = types.ModuleType(type(rows).__name__)
+    for name, value in zip(rows._fields, rows, strict=True):
+        setattr(module, name, value)
+    return module
 
 
 def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -186,7 +207,7 @@ def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
     names = function.__globals__
     used = {each.argval for each in dis.get_instructions(function) if each.opname == "LOAD_GLOBAL"}
     bound = {
-        key: _inner(value) if isinstance(value, types.FunctionType) and value in _REGISTRY else value
+        key: _as_compiled(value)
         for key, value in names.items()
         if key in used or key.startswith("__")
     }

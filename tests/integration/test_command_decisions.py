@@ -1,4 +1,4 @@
-"""The verbs `requirement` and `limits`, on formulas in place of the engine: what is written, and how bad input is met."""
+"""The verbs `requirement` and `limits`, on formulas in place of the engine: what is written, what is refused."""
 
 from __future__ import annotations
 
@@ -44,7 +44,8 @@ def towage(*words: object) -> int:
 def test_a_requirement_is_printed_with_its_basis(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert towage("run", study, "--serial", "--no-progress") == 0
     capsys.readouterr()
-    words = ("--share", 50, "--margin", 1.1, "--draft", "office.csv", "--bands", "displacement=454 t, 4000 t", "wind_speed")
+    words = ("--share", 50, "--margin", 1.1, "--draft", "office.csv", "--bands", "displacement=454 t, 4000 t",
+             "wind_speed")  # fmt: skip
     assert towage("requirement", study, *words) == 0
     told = capsys.readouterr().out
     assert "bollard pull" in told and "office: of" in told and "Cautions:" in told
@@ -71,7 +72,8 @@ def test_a_requirement_that_cannot_be_drawn_up_is_refused(study: Path, capsys: p
 
 
 def test_limits_are_searched_and_kept_as_datasets(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    words = ("--directions", 4, "--step", "5 kn", "--resolution", "1 kn", "--currents", "0 kn, 1 kn", "--depth-ratios", "2")
+    words = ("--directions", 4, "--step", "5 kn", "--resolution", "1 kn", "--currents", "0 kn, 1 kn",
+             "--depth-ratios", "2")  # fmt: skip
     assert towage("limits", study, *words, "--at", "bollard_pull=30 t") == 0
     told = capsys.readouterr().out
     assert "Limit by direction" in told and "card.pdf" in told and "Cautions:" in told

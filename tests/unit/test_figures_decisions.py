@@ -1,8 +1,9 @@
-"""Figures, cards and folders that people decide by: something true for whatever comes, nothing over the edge of the page."""
+"""Figures, cards and folders that people decide by: something true for whatever comes, nothing over the edge."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from matplotlib.text import Text
 
 from tests import synthetic
 from tests.fake_engine import TONNE_FORCE
+from toolkit.errors import StudyError
 from toolkit.figures.box_joint import draw_box_joint
 from toolkit.figures.card import PAGE_MM, draw_card, save_card
 from toolkit.figures.limit_pages import LimitOptions, write_limits
@@ -140,8 +142,8 @@ def test_shares_and_boxes_are_drawn_with_and_without_anything_to_show() -> None:
     codes = np.array([[1, 1, 1], [1, 4, 1], [4, 4, 4]], np.int8)
     axes = {"wind_speed": [0.0, 5.0, 10.0], "draw": [1, 2, 3]}
     judged = apply_limits(xr.Dataset({"outcome": (tuple(axes), codes)}, coords=axes), {})
-    made = draw_passing_share({"": passing_share(judged)}, title="Share", caption=[], wanted=0.9)
-    assert "share asked for, 90 %" in said(made.figure)
+    made = draw_passing_share({"": passing_share(judged)}, title="Share", caption=[], wanted=0.9, limit=5.0)
+    assert "share asked for, 90 %" in said(made.figure) and "reached up to 9.719 kn" in said(made.figure)
     counted = draw_passing_share({"a": share_of_runs(judged, keep=["wind_speed"])}, title="", caption=[])
     assert "cases run that pass" in said(counted.figure)
     assert "No case has been run" in said(draw_passing_share({}, title="", caption=[]).figure)
@@ -149,23 +151,24 @@ def test_shares_and_boxes_are_drawn_with_and_without_anything_to_show() -> None:
     axes = {"wind_speed": [0.0, 5.0, 10.0], "current_speed": [0.0, 0.5, 1.0]}
     found = wind_limit(apply_limits(xr.Dataset({"outcome": (tuple(axes), codes)}, coords=axes), {}))
     made = draw_box_joint({"7.5 m": box_against_joint(found)}, title="Boxes", caption=[])
-    assert "largest box that holds" in said(made.figure) and "of the box of single limits" in said(made.figure)
+    assert "largest box that holds" in said(made.figure) and "promised too much: 75 %" in said(made.figure)
     never = box_against_joint(found.assign(limit=found["limit"] * np.nan))
     assert "Nothing is permitted" in said(draw_box_joint({"": never}, title="", caption=[]).figure)
     assert "No limit was found" in said(draw_box_joint({}, title="", caption=[]).figure)
 
 
-def card_of(count: int = 8) -> Any:
+def card_of(count: int = 8, more: tuple[str, ...] = ()) -> Any:
     judged = apply_limits(synthetic.results(synthetic.default_axes(2))).isel(bollard_pull=1, displacement=1)
     found = by_sectors(wind_limit(judged), count)
-    return go_card(operational_limit(found), judged, title="Marrowby Basin: swing push, barge of 10000 t")
+    card = go_card(operational_limit(found), judged, title="Marrowby Basin: swing push, barge of 10000 t")
+    return replace(card, basis=(*more, *card.basis))
 
 
-@pytest.mark.parametrize("count", [1, 16])
-def test_a_card_fits_on_its_page(count: int) -> None:
+@pytest.mark.parametrize(("count", "more"), [(1, ()), (16, ()), (8, ("One more line of the basis.",) * 7)])
+def test_a_card_fits_on_its_page(count: int, more: tuple[str, ...]) -> None:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    figure = draw_card(card_of(count))
+    figure = draw_card(card_of(count, more))
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
     words = said(figure)
@@ -245,5 +248,7 @@ def test_limits_of_a_study_are_searched_drawn_and_put_on_cards(tmp_path: Path) -
     assert ((truth - limit.values) >= 0).all() and ((truth - limit.values) <= 0.21).all()
     index = (tmp_path / "index.md").read_text(encoding="utf-8")
     assert "somebody is aground" in index and "Screening aid only" in index
+    with pytest.raises(StudyError, match="nothing in the study is drawn by chance"):
+        write_limits(study, tmp_path, formulas, options=LimitOptions(draws=5))
     card = (tmp_path / "card.md").read_text(encoding="utf-8")
     assert "| 000 deg |" in card and "Local rules" in card and "barge of 300 t" in card

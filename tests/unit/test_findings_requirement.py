@@ -197,9 +197,9 @@ def test_rule_and_tables_say_what_they_rest_on() -> None:
     found = requirement(field, keep=["manoeuvre"], share=0.8, margin=1.1, limit_margin=1.05)
     assert [w for w, _ in sections(found)] == ["swing pull", "swing push"]
     text = rule_text(found, field)
-    for told in ("Review date: ___", "80 %", "Margin: 1.1 times", "factor of 1.05", "study 0123456789abcdef", "toolkit 0.1.0",
-                 "Limits: peak heel", "Screening aid only", "wind from: 000 deg to 315 deg (8 values)", "Swing push",
-                 "cases run"):  # fmt: skip
+    for told in ("Review date: ___", "80 %", "Margin: 1.1 times", "factor of 1.05", "study 0123456789abcdef",
+                 "toolkit 0.1.0", "Limits: peak heel", "Screening aid only", "wind from: 000 deg to 315 deg (8 values)",
+                 "Swing push", "cases run"):  # fmt: skip
         assert told in text, told
     table = requirement_table(found, field)
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == found["smallest"].size
@@ -306,8 +306,12 @@ def test_standby_is_needed_where_the_failure_alone_fails() -> None:
     ]  # fmt: skip
     np.testing.assert_allclose(need["smallest_without"].values.ravel() / T, [40, np.nan])
     told = standby_lines(need)
-    assert told[0].startswith("port drive lost: a standby tug needed unless bollard pull is at least 40 t")
-    assert told[1].startswith("black out: a standby tug needed with every tug")
+    assert told == (
+        "port drive lost, barge displacement, laden 300 t: any wind speed run: a standby tug needed unless bollard pull is "
+        "at least 40 t.",
+        "black out, barge displacement, laden 300 t: any wind speed run: a standby tug needed with every tug that may do "
+        "the job.",
+    )
     table = standby_table(need, field)
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == 8
     with pytest.raises(StudyError, match="is not swept with 'none'"):

@@ -25,7 +25,7 @@ _MARGIN_MM = 15.0
 _INCH = 25.4
 _GO, _CAUTION, _NO_GO = ("#e9efe6", ""), ("#f0d98c", "//"), ("#5b6470", "")
 _WIDTHS = (0.17, 0.14, 0.21, 0.18, 0.30)
-_ROSE_MM = 78.0
+_ROSES_MM = (78.0, 66.0, 54.0, 42.0)
 
 
 def draw_card(card: Card) -> Figure:
@@ -39,9 +39,18 @@ def draw_card(card: Card) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
-        One page; text that would not fit at six points is cut at the end of
-        the basis, which says so.
+        One page; the rose is drawn smaller where the words need its room, and
+        what still does not fit is cut at the end of the basis, which says so.
     """
+    for rose in _ROSES_MM:
+        page = _written(card, rose)
+        if not page.cut:
+            break
+    return page.figure
+
+
+def _written(card: Card, rose: float) -> _Page:
+    """The page with a rose of this height [mm]."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -54,7 +63,7 @@ def draw_card(card: Card) -> Figure:
         page.text((card.job,), 8.0)
         page.space(2.0)
         if card.along in ("wind_from", "current_to") and len(card.places) > 1:
-            _rose(page, card)
+            _rose(page, card, rose)
         _table(page, card)
         page.space(2.5)
         page.heading("Cautions")
@@ -65,7 +74,7 @@ def draw_card(card: Card) -> Figure:
         page.text(("; ".join(card.criteria) + ".",), 8.0)
         page.heading("Basis")
         page.text(card.basis, 7.0, dash=True)
-    return figure
+    return page
 
 
 def save_card(card: Card, folder: Path, name: str) -> list[Path]:
@@ -101,6 +110,7 @@ class _Page:
     def __init__(self, figure: Figure) -> None:
         self.figure = figure
         self.at = _MARGIN_MM
+        self.cut = False
 
     @property
     def left(self) -> float:
@@ -123,6 +133,7 @@ class _Page:
         height = points * 1.3 * _INCH / 72.0
         most = int(self.left / height)
         if len(said) > most:
+            self.cut = True
             said = [*said[: max(most - 1, 0)], "(cut for want of room: see the Markdown file)"]
         for line in said:
             self.figure.text(
@@ -141,10 +152,10 @@ class _Page:
         return made
 
 
-def _rose(page: _Page, card: Card) -> None:
+def _rose(page: _Page, card: Card, height: float) -> None:
     """Compass with go, caution and no-go outward."""
     page.space(6.0)
-    ax: Any = page.axes(_ROSE_MM, wide=_ROSE_MM / (PAGE_MM[0] - 2 * _MARGIN_MM), projection="polar")
+    ax: Any = page.axes(height, wide=height / (PAGE_MM[0] - 2 * _MARGIN_MM), projection="polar")
     page.space(6.0)
     ax.set_theta_zero_location("N")
     ax.set_theta_direction(-1)

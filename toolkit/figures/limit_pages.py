@@ -48,12 +48,12 @@ _READ_CURVE = (
 )
 _READ_BOX = (
     "Between two currents the smaller limit holds. Box of single limits: each read with the other at its lowest. Areas "
-    "from no wind and the lowest current. Promised too much: share of the box of single limits that does not hold. Given "
-    "away: share of what holds that lies outside the largest box that holds."
+    "from no wind and the lowest current. Promised too much: share of the box of single limits that does not hold. "
+    "Given away: share of what holds that lies outside the largest box that holds."
 )
 _READ_DRAWS = (
-    "A draw passes where it passes from every direction run. Bars and bands: {} % interval of the share (Wilson), of the "
-    "draws alone. Lines only join the marks."
+    "A draw passes where it passes from every direction run. Bars and bands: {} % interval of the share (Wilson), of "
+    "the draws alone. Lines only join the marks."
 )
 
 

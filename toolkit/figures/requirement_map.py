@@ -21,6 +21,7 @@ __all__ = ["draw_requirement", "label_bands", "write_cells"]
 
 _POINTS = 6.6
 _LEAST_POINTS = 4.4
+_TICK_POINTS = 7.0
 _SHADES = ("#ffffff", "#6f93bf")
 _REFUSED, _OPEN = "#d9d9d9", "#f3f3f3"
 
@@ -62,8 +63,9 @@ def draw_requirement(part: xr.Dataset, *, title: str, caption: Sequence[str]) ->
             _fill(ax, row, column, here, _place(float(asked[row, column]), finite), legend)
             head = f"{range_words(here, axis)}{' !' if flag_words(here) else ''}"
             words[row, column] = (head, *binding_text(here).split("; "))
-        write_cells(ax, words, 112.0 / 25.4 * 72.0 / columns)
-        label_bands(ax, part, dims)
+        wide = 112.0 / 25.4 * 72.0 / columns
+        write_cells(ax, words, wide)
+        label_bands(ax, part, dims, wide)
         for value in sorted({float(finite.min()), float(finite.max())}) if finite.size else ():
             key = Patch(facecolor=_shade(_place(value, finite)), edgecolor="black", linewidth=0.4)
             legend[f"{long_name(axis)} of {value:.4g} {display_unit(axis)} asked for"] = key
@@ -145,12 +147,24 @@ def write_cells(ax: Axes, words: Mapping[tuple[int, int], Sequence[str]], wide: 
             ).set_in_layout(False)  # fmt: skip
 
 
-def label_bands(ax: Axes, part: xr.Dataset, dims: Sequence[str]) -> None:
-    """Mark the axes of a map with the words of its bands, rows upward, and rule lines between cells."""
+def label_bands(ax: Axes, part: xr.Dataset, dims: Sequence[str], wide: float) -> None:
+    """Mark the axes of a map with the words of its bands, rows upward, and rule lines between cells.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    part : xarray.Dataset
+    dims : sequence of str
+        Dimensions of rows and columns.
+    wide : float
+        Width of a cell [points]: words that would run into each other are turned.
+    """
     rows, columns = (part.sizes[d] for d in dims)
     ax.set_xlim(-0.5, columns - 0.5)
     ax.set_ylim(-0.5, rows - 0.5)
-    ax.set_xticks(range(columns), [str(v) for v in part[dims[1]].values])
+    words = [str(v) for v in part[dims[1]].values]
+    crowded = max(text_width(w, _TICK_POINTS) for w in words) > 0.92 * wide
+    ax.set_xticks(range(columns), words, rotation=35 if crowded else 0, ha="right" if crowded else "center")
     ax.set_yticks(range(rows), [str(v) for v in part[dims[0]].values])
     ax.tick_params(length=0)
     for edge in range(1, columns):

@@ -150,7 +150,7 @@ def write_requirement(
 def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
     """Outcomes that are judged or told, read once."""
     told = {"outcome", "static_wind_demand", *LIMIT_NAMES, *CONSEQUENCES}
-    names = [n for n in map(str, dataset.data_vars) if n in told or n.startswith(("failure_", "standby_"))]
+    names = [n for n in map(str, dataset.data_vars) if n in told]
     needed = dataset[names]
     return needed.compute() if needed.nbytes <= MOST_BYTES else needed
 

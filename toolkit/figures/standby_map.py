@@ -65,7 +65,7 @@ def draw_standby(need: xr.Dataset, *, title: str, caption: Sequence[str]) -> She
                 for row, column in np.ndindex(*(need.sizes[b] for b in bands))
             }
             write_cells(ax, written, wide)
-            label_bands(ax, need, bands)
+            label_bands(ax, need, bands, wide)
             ax.set_title(word.replace("_", " "))
         for ax in panels[len(words) :]:
             ax.remove()

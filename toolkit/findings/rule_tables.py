@@ -10,7 +10,7 @@ import numpy as np
 from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
 from toolkit.findings.limits import BINDING_MEANINGS, binding_words
 from toolkit.findings.reading import axis_values
-from toolkit.findings.standby import Standby
+from toolkit.findings.standby import YES_OR_NO, Standby
 from toolkit.findings.table import Cell, Table, notes_on
 
 if TYPE_CHECKING:
@@ -95,26 +95,52 @@ def back_test_lines(tested: xr.Dataset) -> tuple[str, ...]:
 
 
 def standby_lines(need: xr.Dataset) -> tuple[str, ...]:
-    """One sentence a failure and band: from which pull on no standby tug is needed.
+    """One line a failure and row of bands: from which pull on no standby tug is needed.
 
     Parameters
     ----------
     need : xarray.Dataset
         From :func:`toolkit.findings.standby.standby_need`.
+
+    Returns
+    -------
+    tuple of str
+        Neighbouring bands with the same answer are named together; a failure
+        with one answer everywhere is one line.
     """
     axis, failure = str(need.attrs["axis"]), str(need.attrs["failure"])
     dims = [str(d) for d in need["smallest_without"].dims if d != failure]
+    rows, last = dims[:-1], dims[-1:]
     lines = []
     for word in need[failure].values:
-        told: dict[str, list[str]] = {}
         of_failure = need.sel({failure: word})
-        for place in np.ndindex(*(need.sizes[d] for d in dims)):
-            here = of_failure.isel(dict(zip(dims, (int(i) for i in place), strict=True)))
-            band = ", ".join(f"{_short_name(d)}{str(here[d].item()).replace('_', ' ')}" for d in dims)
-            told.setdefault(_need_words(here, axis), []).append(band)
-        for said, where in told.items():
-            lines.append(f"{str(word).replace('_', ' ')}: {said}: {'; '.join(where)}.")
+        told = []
+        for place in np.ndindex(*(need.sizes[d] for d in rows)):
+            row = of_failure.isel(dict(zip(rows, (int(i) for i in place), strict=True)))
+            where = ", ".join(f"{_short_name(d)}{str(row[d].item()).replace('_', ' ')}" for d in rows)
+            told.append((where, _along(row, axis, last)))
+        answers = {said for _, said in told}
+        if len(answers) == 1 and ";" not in next(iter(answers)):
+            told = [("everywhere", next(iter(answers)).split(": ", 1)[-1])]
+        lines += [f"{str(word).replace('_', ' ')}, {where or 'everywhere'}: {said}." for where, said in told]
     return tuple(lines)
+
+
+def _along(row: xr.Dataset, axis: str, last: list[str]) -> str:
+    """Answers along the last bands, the same ones in a row named together."""
+    if not last:
+        return _need_words(row, axis)
+    (dim,) = last
+    groups: list[tuple[list[str], str]] = []
+    for place in range(row.sizes[dim]):
+        here = row.isel({dim: place})
+        said = _need_words(here, axis)
+        if not groups or groups[-1][1] != said:
+            groups.append(([], said))
+        groups[-1][0].append(str(here[dim].item()).replace("_", " "))
+    if len(groups) == 1:
+        return f"any {long_name(dim.removesuffix('_band'))} run: {groups[0][1]}"
+    return "; ".join(f"{_short_name(dim)}{', '.join(labels)}: {said}" for labels, said in groups)
 
 
 def _short_name(dim: str) -> str:
@@ -179,6 +205,11 @@ def standby_table(need: xr.Dataset, judged: xr.Dataset) -> Table:
     )  # fmt: skip
 
 
+def _ends(name: str) -> tuple[str, ...]:
+    """What is told of one consequence."""
+    return ("share",) if name in YES_OR_NO else ("median", "worst")
+
+
 def consequences_table(found: xr.Dataset, judged: xr.Dataset) -> Table:
     """What each failure leads to, over the cases that pass while all is well.
 
@@ -198,13 +229,17 @@ def consequences_table(found: xr.Dataset, judged: xr.Dataset) -> Table:
         ends = here["ended_count"]
         ranked = sorted(((int(ends.sel(ended=e)), str(e)) for e in ends["ended"].values), reverse=True)
         said = ", ".join(f"{e.replace('_', ' ')} {n:,}" for n, e in ranked[:3] if n)
-        values = [float(to_display(n, here[f"{n}_{end}"].item())) for n in told for end in ("median", "worst")]
+        values = [
+            100.0 * float(here[f"{n}_share"]) if end == "share" else float(to_display(n, here[f"{n}_{end}"].item()))
+            for n in told
+            for end in _ends(n)
+        ]
         still = 100.0 * int(here["still_passing_count"]) / base if base else math.nan
         rows.append((str(word).replace("_", " "), int(here["pair_count"]), base, still, said, *values))
     columns = []
     for name in told:
-        unit = display_unit(name)
-        columns += [f"{long_name(name)}, {end}{f' [{unit}]' if unit else ''}" for end in ("median", "worst")]
+        unit = "%" if name in YES_OR_NO else display_unit(name)
+        columns += [f"{long_name(name)}, {end}{f' [{unit}]' if unit else ''}" for end in _ends(name)]
     return Table(
         title="What failures lead to",
         header=(failure, "cases run both ways", "pass with all well", "of these still pass [%]", "of these end as",
@@ -213,6 +248,6 @@ def consequences_table(found: xr.Dataset, judged: xr.Dataset) -> Table:
         notes=notes_on(
             judged,
             "Values with the failure, over the cases that pass while all is well and have a value; worst is the "
-            "largest, of room the smallest.",
+            "largest, of room and of time to contact the smallest.",
         ),
     )  # fmt: skip

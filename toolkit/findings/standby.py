@@ -7,6 +7,7 @@ from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.bands import BANDED, band_coordinates
@@ -26,10 +27,15 @@ INTACT = "none"
 """Word of ``failure`` for a case in which nothing fails."""
 
 CONSEQUENCES: tuple[str, ...] = (
-    "drift_distance", "peak_heel_fraction", "tension_over_mbl", "room_to_edge", "swept_radius_all", "residual_speed",
-    "end_time",
+    "recovered", "drift_after_failure", "time_to_contact", "peak_heel_after_failure", "peak_tension_after_failure",
+    "drift_distance", "room_to_edge", "standby_demand", "standby_holds",
 )  # fmt: skip
-"""Outcomes told for each failure, beside all whose name begins with ``failure_`` or ``standby_``."""
+"""Outcomes told for each failure, as far as they are there."""
+
+YES_OR_NO: frozenset[str] = frozenset({"recovered", "standby_holds"})
+"""Of these, those that are 1 or 0: their share is told."""
+
+_SMALL_IS_BAD = AT_LEAST | {"time_to_contact"}
 
 
 class Standby(IntEnum):
@@ -194,16 +200,16 @@ def failure_consequences(
         both ways; ``intact_passing_count``, those that pass while all is well;
         ``still_passing_count`` of them with the failure;
         ``ended_count``, how they end with the failure, along ``ended``; and for
-        each outcome that is there ``<name>_median`` and ``<name>_worst`` over
-        them (largest; smallest of room), of the cases that have a value.
-        Computed.
+        each outcome of `CONSEQUENCES` that is there ``<name>_median`` and
+        ``<name>_worst`` over them (largest; smallest of room and of time to
+        contact), of the cases that have a value; ``<name>_share`` of those of
+        `YES_OR_NO`. Computed.
     """
     import xarray as xr
 
     words = _words(judged, failure, intact)
     require(dataset, ("outcome",), "the consequence of failures")
-    told = [n for n in dataset.data_vars if n in CONSEQUENCES or str(n).startswith(("failure_", "standby_"))]
-    told = [n for n in told if dataset[n].dtype.kind == "f"]
+    told = [n for n in CONSEQUENCES if n in dataset.data_vars]
     names = [o.name for o in Outcome]
     well = judged[["passes", "was_run"]].sel({failure: intact}, drop=True).compute()
     parts = []
@@ -224,14 +230,23 @@ def failure_consequences(
         )  # fmt: skip
         for name in told:
             values = dataset[name].sel({failure: word}, drop=True).where(base).values
-            values = values[np.isfinite(values)]
-            worst = np.min if name in AT_LEAST else np.max
-            part[f"{name}_median"] = float(np.median(values)) if values.size else np.nan
-            part[f"{name}_worst"] = float(worst(values)) if values.size else np.nan
+            for end, value in _summary(name, values[np.isfinite(values)]).items():
+                part[f"{name}_{end}"] = value
         parts.append(part)
     found = xr.concat(parts, dim=failure).assign_coords({failure: words})
     for name in told:
-        unit = OUTCOMES[str(name)].unit if name in OUTCOMES else str(dataset[name].attrs.get("units", "1"))
-        for end in ("median", "worst"):
+        unit = OUTCOMES[name].unit if name in OUTCOMES else str(dataset[name].attrs.get("units", "1"))
+        for end in ("share",) if name in YES_OR_NO else ("median", "worst"):
             found[f"{name}_{end}"].attrs = {"units": unit or "1"}
-    return found.assign_attrs(judged.attrs, failure=failure, consequences=" ".join(map(str, told)))
+    return found.assign_attrs(judged.attrs, failure=failure, consequences=" ".join(told))
+
+
+def _summary(name: str, values: NDArray[np.float64]) -> dict[str, float]:
+    """Share of yes, or median and worst, of the values that there are; NaN without any."""
+    if name in YES_OR_NO:
+        return {"share": float(values.mean()) if values.size else np.nan}
+    worst = np.min if name in _SMALL_IS_BAD else np.max
+    return {
+        "median": float(np.median(values)) if values.size else np.nan,
+        "worst": float(worst(values)) if values.size else np.nan,
+    }
