@@ -307,10 +307,8 @@ def test_standby_is_needed_where_the_failure_alone_fails() -> None:
     np.testing.assert_allclose(need["smallest_without"].values.ravel() / T, [40, np.nan])
     told = standby_lines(need)
     assert told == (
-        "port drive lost, barge displacement, laden 300 t: any wind speed run: a standby tug needed unless bollard pull is "
-        "at least 40 t.",
-        "black out, barge displacement, laden 300 t: any wind speed run: a standby tug needed with every tug that may do "
-        "the job.",
+        "port drive lost, everywhere: a standby tug needed unless bollard pull is at least 40 t.",
+        "black out, everywhere: a standby tug needed with every tug that may do the job.",
     )
     table = standby_table(need, field)
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == 8

@@ -158,8 +158,6 @@ class Job:
         """Search the wind limit along some axes, and keep what was found."""
         options = self.options
         limits = self.study.limits.in_force()
-        if "basin_radius" not in self.inputs:
-            limits.pop("room_to_edge", None)
         steps = max(1, int(np.ceil(options.top / options.step - 1e-9)))
         self.say(f"  {self.titled(name.replace('_', ' '))}")
         cases = {**self.inputs, **axes}

@@ -35,7 +35,11 @@ __all__ = [
 LIMIT_NAMES: tuple[str, ...] = tuple(field.name for field in dataclasses.fields(Limits))
 """Outcomes that a limit may be set on; their places, from 1, are codes of `binding_limit`."""
 
-_MAY_NOT_APPLY = frozenset({"tension_over_mbl", "tension_over_swl", "peak_contact_force", "room_to_edge"})
+_MAY_NOT_APPLY = frozenset(
+    {"tension_over_mbl", "tension_over_swl", "peak_contact_force", "room_to_edge", "clearance_to_edge", "contact_speed",
+     "berthing_energy", "stopping_distance", "overrun_margin", "drift_after_failure"}
+)  # fmt: skip
+_OF_A_SWING = frozenset({"time_to_turn", "time_to_steady", "overshoot"})
 
 MISSING_VALUE = 99
 """Code of `binding_limit` for a completed case that lacks a value which a limit is set on."""
@@ -151,6 +155,15 @@ def limit_words(name: str, value: float) -> str:
     return f"{long_name(name)} {'≥' if name in AT_LEAST else '≤'} {display_text(name, value)}"
 
 
+def _swings(dataset: xr.Dataset) -> xr.DataArray | bool:
+    """Where a case is a swing, which alone comes to a target."""
+    if "legs_completed" in dataset and bool(dataset["legs_completed"].notnull().any()):
+        return False
+    if "manoeuvre" not in dataset.coords:
+        return True
+    return dataset["manoeuvre"].str.startswith("swing")
+
+
 def _utilisation(dataset: xr.Dataset, name: str, limit: float) -> xr.DataArray:
     """Value over limit; for room to the edge, distance used over distance allowed."""
     import xarray as xr
@@ -221,7 +234,8 @@ def apply_limits(dataset: xr.Dataset, limits: object | None = None) -> xr.Datase
         used = _utilisation(dataset, name, limit).where(completed)
         layers.append((nothing.fillna(0.0) + used).transpose(*outcome.dims))
         if name not in _MAY_NOT_APPLY:
-            missing = missing | (completed & used.isnull())
+            gone = completed & used.isnull()
+            missing = missing | (gone & _swings(dataset) if name in _OF_A_SWING else gone)
     by_limit = xr.concat(
         layers or [nothing], dim="limit", coords="minimal", compat="override", join="override"
     ).assign_coords(limit=list(in_force) or ["none"])

@@ -18,6 +18,7 @@ from toolkit.motion.allocation import give_orders
 from toolkit.motion.crew import HEADING_FREQUENCY
 from toolkit.motion.hulls import wind_on_tug
 from toolkit.motion.layout import STATE, P
+from toolkit.motion.thrust import ahead_or_astern
 
 __all__ = ["heading_moment", "pose", "station_force", "steer", "wrapped"]
 
@@ -63,10 +64,12 @@ def drag_of(
     resist = ahead * (p[P.tug_surge_linear + k] + p[P.tug_surge_quadratic + k] * abs(ahead))
     cross = 2.0 * p[P.tug_cross_flow + k] * p[P.tug_half_length + k] * side * abs(side)
     turn, ram = p[P.turn + k], p[P.ram + k]
-    c1, s1 = s[STATE.starboard_cosine + k], turn * s[STATE.starboard_sine + k]
-    c2, s2 = s[STATE.port_cosine + k], turn * s[STATE.port_sine + k]
-    flow_1 = ram * sqrt(s[STATE.thrust_starboard + k]) * (side * c1 - ahead * s1)
-    flow_2 = ram * sqrt(s[STATE.thrust_port + k]) * (side * c2 - ahead * s2)
+    t1, c1, s1 = ahead_or_astern(
+        s[STATE.thrust_starboard + k], s[STATE.starboard_cosine + k], turn * s[STATE.starboard_sine + k]
+    )
+    t2, c2, s2 = ahead_or_astern(s[STATE.thrust_port + k], s[STATE.port_cosine + k], turn * s[STATE.port_sine + k])
+    flow_1 = ram * sqrt(t1) * (side * c1 - ahead * s1)
+    flow_2 = ram * sqrt(t2) * (side * c2 - ahead * s2)
     return resist, cross, -flow_1 * s1 - flow_2 * s2, flow_1 * c1 + flow_2 * c2
 
 

@@ -11,7 +11,7 @@ from toolkit.loads.scalars import clip
 from toolkit.loads.wash import wash_on_barge
 from toolkit.motion.layout import STATE, P
 
-__all__ = ["barge_wash", "drive_loads"]
+__all__ = ["ahead_or_astern", "barge_wash", "drive_loads"]
 
 
 @kernel
