@@ -177,7 +177,12 @@ def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
     import numba
 
     # called by kernels alone: no doors for Python or C, which would be compiled for each of some hundred functions
-    options = {"nogil": True, "error_model": "numpy", "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    options: dict[str, Any] = {
+        "nogil": True,
+        "error_model": "numpy",
+        "no_cpython_wrapper": True,
+        "no_cfunc_wrapper": True,
+    }
     return numba.njit(forceinline=function not in _OUTLINED, **options)(_rebound(function))
 
 
@@ -206,11 +211,7 @@ def _rebound(function: Callable[..., Any]) -> Callable[..., Any]:
     """Copy of a function whose references to other kernels are compiled ones."""
     names = function.__globals__
     used = {each.argval for each in dis.get_instructions(function) if each.opname == "LOAD_GLOBAL"}
-    bound = {
-        key: _as_compiled(value)
-        for key, value in names.items()
-        if key in used or key.startswith("__")
-    }
+    bound = {key: _as_compiled(value) for key, value in names.items() if key in used or key.startswith("__")}
     twin = types.FunctionType(function.__code__, bound, function.__name__, function.__defaults__)
     twin.__qualname__ = function.__qualname__
     twin.__module__ = function.__module__

@@ -122,7 +122,7 @@ def rate_in_memory(columns: Columns, workers: int) -> Rate:
         simulated=float(ended.sum()),
         steps_a_tick=float(steps.mean()),
         # four a step and one more at the end of a tick
-        right_hand_sides=float((ended / TICK * (4.0 * steps + 1.0)).sum()),
+        right_hand_sides=float((ended / TICK * 4.0 * steps).sum()),
     )
 
 
@@ -223,20 +223,16 @@ def warm_up() -> float:
 
 
 def idle_share(columns: Columns) -> float:
-    """Share of the lanes' work in lanes that had no case left, in one batch a step."""
+    """Share of the lanes' work in lanes that had no case left."""
     prepared = prepare(columns)
     steps = prepared.parameters[PARAMETER_ROW.steps_per_tick]
-    done = useful = 0.0
-    for count in np.unique(steps[~prepared.aground]):
-        picked = np.flatnonzero((steps == count) & ~prepared.aground)
-        memories, finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
-        worked = compiled(run_batch)(
-            np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(prepared.parameters[:, picked]),
-            int(count), memories, finals, np.zeros((0, 0)),
-        )  # fmt: skip
-        done += worked * (4.0 * count + 1.0)
-        useful += memories[MEMORY_ROW.ticks].sum() * (4.0 * count + 1.0)
-    return 1.0 - useful / done
+    picked = np.flatnonzero(~prepared.aground)
+    memories, finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
+    worked = compiled(run_batch)(
+        np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(prepared.parameters[:, picked]),
+        np.zeros((0, 0)), np.zeros((0, 5)), memories, finals, np.zeros((0, 0)),
+    )  # fmt: skip
+    return float(1.0 - (memories[MEMORY_ROW.ticks] * steps[picked]).sum() / worked)
 
 
 def errors_of_peak_force(columns: Columns) -> dict[str, NDArray[np.float64]]:

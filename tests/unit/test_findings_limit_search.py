@@ -288,3 +288,17 @@ def test_base_case_takes_one_value_of_all_that_is_swept() -> None:
     with pytest.raises(StudyError) as error:
         base_case(study, {"speed": "1 kn", "wind_speed": "fast"})
     assert len(error.value.problems) == 2
+
+
+def test_limits_that_hang_on_the_manoeuvre_and_the_basin_are_judged_with_them() -> None:
+    def pushed(table: Mapping[str, Any]) -> xr.Dataset:
+        wind = np.asarray(table["wind_speed"], float)
+        data = {"outcome": np.ones(wind.size, np.int8), "room_to_edge": 60.0 - 4.0 * wind}
+        coords = {k: ("case", np.broadcast_to(np.asarray(v), wind.shape)) for k, v in table.items()}
+        return xr.Dataset({k: ("case", v) for k, v in data.items()}, coords=coords)
+
+    cases = {"basin_radius": 110.0, "manoeuvre": "swing_push"}
+    search = find_limit(pushed, cases, "wind_speed", 0.0, TOP, {"room_to_edge": 10.0}, resolution=0.01)
+    assert float(search.found["limit"]) == pytest.approx(12.5, abs=0.011)
+    assert BINDING_MEANINGS[int(search.found["limited_by"])] == "room_to_edge"
+    assert search.dataset["manoeuvre"].item() == "swing_push" and "manoeuvre" not in search.judged.coords

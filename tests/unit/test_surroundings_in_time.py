@@ -29,7 +29,8 @@ def test_the_wind_of_a_case_is_the_sum_of_its_harmonics() -> None:
 
 def test_the_same_draw_meets_the_same_gusts_whatever_else_differs_and_another_does_not() -> None:
     one = history_of(gust_intensity=1.0, draw=3.0)["gust"].values
-    same = history_of(gust_intensity=1.0, draw=3.0, bollard_pull=30 * TONNE_FORCE, manoeuvre="swing_pull")["gust"].values
+    unlike = {"bollard_pull": 30 * TONNE_FORCE, "manoeuvre": "swing_pull"}
+    same = history_of(gust_intensity=1.0, draw=3.0, **unlike)["gust"].values
     other = history_of(gust_intensity=1.0, draw=4.0)["gust"].values
     n = min(len(one), len(same), len(other))
     assert np.array_equal(one[:n], same[:n])
@@ -111,7 +112,7 @@ def test_wash_takes_pull_away_on_a_short_line_and_less_on_a_long_one() -> None:
 
 
 def test_pulling_swings_drag_the_barge_bodily_after_the_tug() -> None:
-    # common practice, no source: the barge follows the pull; with the tug at the bow, pulling to starboard, she goes there
+    # common practice, no source: the barge follows the pull, here from the bow to starboard
     found = toolkit.evaluate({**REFERENCE, "manoeuvre": "swing_pull", "bollard_pull": 30 * TONNE_FORCE})
     history = toolkit.history(found, case=0)
     half = int(np.argmax(history["angle_turned"].values > 60.0))

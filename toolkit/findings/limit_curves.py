@@ -27,6 +27,9 @@ Evaluate = Callable[[Mapping[str, Any]], "xr.Dataset"]
 ALL_LIMITS = "all_limits"
 """Word of the dimension ``criterion`` for all limits together."""
 
+_JUDGED_BY = ("outcome", "legs_completed", "basin_radius", "manoeuvre")
+"""What :func:`toolkit.findings.limits.apply_limits` looks at beside the quantities that are limited."""
+
 NO_LIMIT = "no_limit"
 """Word of it for completing alone, no limit applied."""
 
@@ -180,13 +183,13 @@ class Curves:
 
     def _kept(self, result: xr.Dataset) -> xr.Dataset:
         """Outcomes that are judged, remembered; inputs with one value once, which every step would merge anew."""
-        result = result[[n for n in result.data_vars if n in ("outcome", *LIMIT_NAMES)]]
+        result = result[[n for n in result.data_vars if n in (*_JUDGED_BY, *LIMIT_NAMES)]]
         varying = {*self.axes, self.name, "case"}
         steady = [str(n) for n in result.coords if n not in varying]
         if not self.batches:
             self.steady = {n: (result[n].values.flat[0], result[n].attrs) for n in steady if result[n].size}
         self.batches.append(result.drop_vars(steady))
-        return self.batches[-1].assign_coords({n: v for n, (v, _) in self.steady.items() if n == "basin_radius"})
+        return self.batches[-1].assign_coords({n: v for n, (v, _) in self.steady.items() if n in _JUDGED_BY})
 
     def gathered(self) -> tuple[xr.Dataset, xr.Dataset]:
         """All cases run so far along ``case``, and their judgement by all limits."""
@@ -195,8 +198,8 @@ class Curves:
         dataset = xr.concat(self.batches, dim="case", combine_attrs="override")
         dataset = dataset.assign_coords(case=np.arange(dataset.sizes["case"]))
         alone = {name: ((), value, attributes) for name, (value, attributes) in self.steady.items()}
-        radius = {n: v for n, v in alone.items() if n == "basin_radius"}
-        return dataset.assign_coords(alone), bare(apply_limits(dataset.assign_coords(radius), self.limits))
+        needed = {n: v for n, v in alone.items() if n in _JUDGED_BY}
+        return dataset.assign_coords(alone), bare(apply_limits(dataset.assign_coords(needed), self.limits))
 
     def _limits_of(self, criterion: str) -> dict[str, float]:
         """Limits that a criterion applies."""

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = [
-    "axis_is_numeric", "axis_values", "bare", "cautions", "directions", "outcome_of", "parse_json", "provenance", "require",
+    "axis_is_numeric", "axis_values", "bare", "cautions", "directions", "outcome_of", "parse_json", "provenance",
+    "require",
 ]  # fmt: skip
 
 

@@ -217,8 +217,16 @@ ENVIRONMENT = (
 MANOEUVRES = ("swing_pull", "swing_push")
 """Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""
 
-STATIONS = ("bow_line", "stern_line", "port_shoulder", "starboard_shoulder", "port_quarter", "starboard_quarter",
-            "port_side", "starboard_side")
+STATIONS = (
+    "bow_line",
+    "stern_line",
+    "port_shoulder",
+    "starboard_shoulder",
+    "port_quarter",
+    "starboard_quarter",
+    "port_side",
+    "starboard_side",
+)
 """Words for places of a tug about a barge."""
 
 MANOEUVRE = (
@@ -319,9 +327,7 @@ FAILURE = (
             "Time from the order to the line being free.", "class rules ask for 3 s", "IACS UR M79, second hand"),
 )  # fmt: skip
 
-INPUTS: dict[str, Quantity] = {
-    q.name: q for q in (*TUG, *BARGE, *TOWLINE, *ENVIRONMENT, *MANOEUVRE, *CREW, *FAILURE)
-}
+INPUTS: dict[str, Quantity] = {q.name: q for q in (*TUG, *BARGE, *TOWLINE, *ENVIRONMENT, *MANOEUVRE, *CREW, *FAILURE)}
 """Every input by name. `math.nan` as default means: derived unless given."""
 
 assert all(q.is_choice or math.isnan(float(q.default)) or q.low <= float(q.default) <= q.high for q in INPUTS.values())
