@@ -183,7 +183,8 @@ def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
         "no_cpython_wrapper": True,
         "no_cfunc_wrapper": True,
     }
-    return numba.njit(forceinline=function not in _OUTLINED, **options)(_rebound(function))
+    inner: Callable[..., Any] = numba.njit(forceinline=function not in _OUTLINED, **options)(_rebound(function))
+    return inner
 
 
 def _as_compiled(value: Any) -> Any:

@@ -15,7 +15,8 @@ IDEAL = {
     "displacement": 1e7, "cross_flow_drag_coefficient": 1.0, "water_depth": 500.0, "wind_load_multiplier": 0.0,
     "bollard_pull": 12 * TONNE_FORCE, "tug_drag_multiplier": 0.0, "thrust_speed_loss": 0.0, "cross_velocity_share": 0.0,
     "mutual_wash_share": 0.0, "wash_on_barge_share": 0.0, "spool_time": 0.5, "slew_time": 2.0, "order_interval": 0.5,
-    "order_delay": 0.0, "power_step": 0.005, "swing_rate_limit": 20.0, "target_angle": 270.0, "easing_angle": 1.0, "time_limit": 3000.0,
+    "order_delay": 0.0, "power_step": 0.005, "swing_rate_limit": 20.0, "target_angle": 270.0, "easing_angle": 1.0,
+    "time_limit": 3000.0,
 }  # fmt: skip
 """Calm and deep, the tug's own drag and the losses of her drives off, lags short, no limit on the rate.
 

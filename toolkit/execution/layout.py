@@ -78,7 +78,8 @@ def fixed_inputs(study: Study) -> dict[str, float | str]:
     return {
         name: value
         for name, value in study.fixed.items()
-        if name in INPUTS and name not in swept
+        if name in INPUTS
+        and name not in swept
         and not (isinstance(value, float) and math.isnan(value) and name not in ALWAYS)
     }
 

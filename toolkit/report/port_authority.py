@@ -1,0 +1,207 @@
+"""The report of a port authority: which tug for which barge and wind, and when a second one stands by (floor 6)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from toolkit.figures import requirement_pages
+from toolkit.figures.configurations import Configuration, configurations
+from toolkit.figures.pages import _power
+from toolkit.figures.requirement_pages import FAILURE, RuleOptions
+from toolkit.findings import apply_limits, share_of_runs, shares_text
+from toolkit.findings.display import long_name
+from toolkit.findings.reading import axis_is_numeric, bare
+from toolkit.findings.requirement import RequirementStatus, requirement
+from toolkit.findings.requirement_tables import READ_MARKS, basis_lines
+from toolkit.findings.rule_words import rule_lines
+from toolkit.findings.standby import INTACT
+from toolkit.findings.table import Table, notes_on
+from toolkit.report.content import Content, Gathered, Section, bullets, gathered
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import xarray as xr
+
+__all__ = ["port_authority"]
+
+READER = "Port authority: which tug to ask for"
+QUESTION = (
+    "Which bollard pull should be asked for, for which barge and wind; how much power is too much; does the rule in "
+    "use find the same; and when should a standby tug be asked for?"
+)
+REFUSED = (RequirementStatus.none_passes, RequirementStatus.not_run, RequirementStatus.margin_too_large)
+
+
+def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options: RuleOptions | None = None) -> Content:
+    """Findings of a port authority.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Results, in memory; axes cut before where one value is wanted.
+    limits : mapping or dataclass, optional
+        Limits in dataset units; by default those of the dataset.
+    options : RuleOptions, optional
+        Share, margins, bands, what is free to choose, a draft rule.
+
+    Returns
+    -------
+    Content
+        Where bollard pull is not swept on a grid, it says so in place of an answer.
+    """
+    chosen = options or RuleOptions()
+    judged = apply_limits(dataset, limits)
+    runs = f"It rests on {shares_text(share_of_runs(bare(requirement_pages._intact(judged))))}"
+    if "bollard_pull" not in judged["passes"].dims or not axis_is_numeric(judged, "bollard_pull"):
+        why = "No smallest tug can be read from these results: bollard pull is not swept on a grid."
+        return Content(reader=READER, question=QUESTION, answer=(why, runs), commands=_COMMANDS)
+    if not judged["passes"].size:
+        return Content(reader=READER, question=QUESTION, answer=("There is no case in these results.", runs))
+    bands = _bands(judged, chosen)
+    parts, left = configurations(dataset, judged, {FAILURE: INTACT})
+    found = [_found(part, chosen, bands) for part in parts]
+    order = sorted(range(len(parts)), key=lambda n: (-_permitted(found[n]), -_passing(parts[n])))
+    best = order[0]
+    sections = [_rule_section(parts[n], found[n], first=n == best and len(parts) > 1) for n in order]
+    tested, words = _tested_section(parts, found, chosen)
+    return Content(
+        reader=READER,
+        question=QUESTION,
+        answer=(*_answer(parts, found, best), runs, *words[best]),
+        sections=(
+            _methods(parts, found, order, judged, left),
+            *sections,
+            tested,
+            *_power_sections(parts),
+            *_standby_section(parts, limits, chosen, bands),
+        ),
+        assumptions=(*basis_lines(found[best], judged), READ_MARKS),
+        commands=_COMMANDS,
+    )
+
+
+_COMMANDS = ("towage requirement RESULTS --share 100 --margin 1", "towage envelope RESULTS")
+
+
+def _bands(judged: xr.Dataset, chosen: RuleOptions) -> Any:
+    """Bands asked for, or the usual ones as far as they are swept."""
+    if chosen.bands is not None:
+        return chosen.bands
+    usual = [n for n in ("displacement", "wind_speed") if n in judged["passes"].dims and judged.sizes[n] > 1]
+    others = [str(d) for d in judged["passes"].dims if str(d) != "bollard_pull" and axis_is_numeric(judged, str(d))]
+    return dict.fromkeys(usual or others[:1])
+
+
+def _asked(part: Configuration, chosen: RuleOptions, bands: Any) -> dict[str, Any]:
+    dims = set(map(str, part.judged["passes"].dims))
+    free = tuple(dict.fromkeys((*chosen.free, *({"power_setting"} & dims))))
+    return {"bands": bands, "share": chosen.share, "limit_margin": chosen.limit_margin, "free": free}
+
+
+def _found(part: Configuration, chosen: RuleOptions, bands: Any) -> xr.Dataset:
+    judged = requirement_pages._intact(part.judged)
+    return requirement(judged, margin=chosen.margin, **_asked(part, chosen, bands))
+
+
+def _permitted(found: xr.Dataset) -> int:
+    return int((~np.isin(found["status"].values, [int(status) for status in REFUSED])).sum())
+
+
+def _passing(part: Configuration) -> float:
+    return float(share_of_runs(bare(requirement_pages._intact(part.judged)))["share_passing"].fillna(-1.0))
+
+
+def _answer(parts: Sequence[Configuration], found: Sequence[xr.Dataset], best: int) -> tuple[str, ...]:
+    cells, permitted = found[best]["status"].size, _permitted(found[best])
+    banded = " and ".join(long_name(name) for name in str(found[best].attrs["banded"]).split())
+    way = parts[best].words
+    lead = f"{way[:1].upper()}{way[1:]} is the way of those run that asks least: " if way and len(parts) > 1 else ""
+    if not permitted:
+        none = "No tug that was run can be asked for" + (", by any way of doing the job" if len(parts) > 1 else "")
+        return (f"{none}: in none of {cells} bands of {banded} does any bollard pull pass in the share of cases asked.",)
+    if permitted == cells:
+        return (f"{lead}a bollard pull that was run is enough in every one of {cells} bands of {banded}.",)
+    return (
+        f"{lead}a bollard pull that was run is enough in {permitted} of {cells} bands of {banded}; in the other "
+        f"{cells - permitted} the job is not permitted with one such tug, or cannot be decided.",
+    )
+
+
+def _methods(
+    parts: Sequence[Configuration], found: Sequence[xr.Dataset], order: Sequence[int], judged: xr.Dataset,
+    left: Sequence[str],
+) -> Section:  # fmt: skip
+    rows = tuple(
+        (parts[n].words or "the only one", _permitted(found[n]), found[n]["status"].size, 100.0 * _passing(parts[n]))
+        for n in order
+    )
+    table = Table(
+        title="Ways of doing the job, the one that asks least first",
+        header=("way of doing the job", "bands permitted", "bands", "cases that pass [% of those run]"),
+        rows=rows,
+        notes=notes_on(bare(requirement_pages._intact(judged))),
+    )
+    return Section(heading="Ways of doing the job", tables=(table,), paragraphs=tuple(left))
+
+
+def _rule_section(part: Configuration, found: xr.Dataset, *, first: bool) -> Section:
+    out = gathered()
+    judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
+    requirement_pages._maps(out, part, found, bare(judged), dataset, "requirement")
+    words = "Requirement" + (f": {part.words}" if part.words else "") + (" (asks least)" if first else "")
+    told = "For review by those who make the rule: it is no rule until they adopt it. Review date: left open."
+    return out.section(words, (told,), bullets(rule_lines(found)))
+
+
+def _tested_section(
+    parts: Sequence[Configuration], found: Sequence[xr.Dataset], chosen: RuleOptions
+) -> tuple[Section, list[tuple[str, ...]]]:
+    out, told = gathered(), []
+    for part, asked in zip(parts, found, strict=True):
+        judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
+        free = tuple(str(asked.attrs["free"]).split())
+        told.append(requirement_pages._tested(out, part, asked, dataset, bare(judged), free, chosen))
+        out.tables[-1] = Table(title=part.titled(out.tables[-1].title), **_rest(out.tables[-1]))
+    lines = [
+        (0, f"{part.words}: {line}" if part.words else line)
+        for part, some in zip(parts, told, strict=True)
+        for line in some
+    ]
+    return out.section("Rules held against the simulated cases", (), lines), told
+
+
+def _rest(table: Table) -> dict[str, Any]:
+    return {"header": table.header, "rows": table.rows, "notes": table.notes}
+
+
+def _power_sections(parts: Sequence[Configuration]) -> tuple[Section, ...]:
+    out = gathered()
+    for part in parts:
+        intact = Configuration(
+            words=part.words, suffix=part.suffix, dataset=requirement_pages._intact(part.dataset),
+            judged=bare(requirement_pages._intact(part.judged)),
+        )  # fmt: skip
+        _power(out, intact, {})
+    if out.pictures:
+        return (out.section("Power: too little and too much"),)
+    told = "Power setting is not swept in these results: too much of it cannot be told from too little."
+    return (Section(heading="Power: too little and too much", paragraphs=(told,)),)
+
+
+def _standby_section(
+    parts: Sequence[Configuration], limits: object | None, chosen: RuleOptions, bands: Any
+) -> tuple[Section, ...]:
+    heading = "When a standby tug is needed"
+    if not any(FAILURE in part.judged.dims and INTACT in part.judged[FAILURE].values for part in parts):
+        told = "No failure is swept in these results: nothing is said of a standby tug, which does not mean none is due."
+        return (Section(heading=heading, paragraphs=(told,)),)
+    out: Gathered = gathered()
+    lines: list[tuple[int, str]] = []
+    for part in parts:
+        asked = {k: v for k, v in _asked(part, chosen, bands).items() if k != "free"}
+        told = requirement_pages._standby(out, part, limits, asked, chosen)
+        lines += [(0, f"{part.words}: {line}" if part.words else line) for line in told]
+    return (out.section(heading, (), lines),)
