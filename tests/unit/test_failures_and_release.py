@@ -117,3 +117,17 @@ def test_a_full_curve_is_smooth_at_the_edge_and_vanishes_where_it_should() -> No
     assert beyond_deck_edge(1.1, *curve) == pytest.approx(0.0, abs=1e-12)
     assert beyond_deck_edge(-0.8, *curve) == -beyond_deck_edge(0.8, *curve) < 0.0
     assert beyond_deck_edge(1.2, *curve) < 0.0
+
+
+def test_what_is_not_there_cannot_fail() -> None:
+    push = {
+        **REFERENCE,
+        "manoeuvre": ["swing_push", "swing_pull"],
+        "bollard_pull": 45 * TONNE_FORCE,
+        "line_length": 25.0,
+    }
+    sound = toolkit.evaluate(push)
+    parted = toolkit.evaluate({**push, "failure": ["line_parts", "fender_slips"], "failure_time": 30.0})
+    assert np.isnan(parted["failed_at"].values).all()
+    for name in ("time_to_turn", "peak_heel"):
+        assert np.array_equal(parted[name].values, sound[name].values), name

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.motion.failures import FENDER_SLIPS, LINE_PARTS, NO_FAILURE
 from toolkit.motion.layout import GUST_ROWS, Parameters
 from toolkit.motion.log import TICK
 from toolkit.motion.manoeuvres import MANOEUVRES
@@ -203,6 +204,8 @@ def prepare(columns: Columns) -> Prepared:
         place: Place = manoeuvre.place(some, {name: row[picked] for name, row in rows.items()})
         for name in places:
             places[name][picked] = getattr(place, name)
+    idle = ((rows["failure"] == LINE_PARTS) & ~on_line) | ((rows["failure"] == FENDER_SLIPS) & ~pushing)
+    rows["failure"] = np.where(idle, NO_FAILURE, rows["failure"])  # what is not there cannot fail
     rows["barge_wash"] *= on_line  # the source is of a tug on a line; what one that backs off a side does is left out
     rows["steps_per_tick"], coarse = steps_per_tick(rows)
     parameters = np.stack([rows[name] for name in Parameters._fields])
