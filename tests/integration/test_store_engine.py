@@ -63,7 +63,8 @@ def test_inputs_called_unused_are_unused_by_the_engine_to_the_last_bit() -> None
     columns = many_cases(count, seed=5, time_limit=90.0)
     chosen = np.random.default_rng(6).integers(0, 2, (len(UNUSED_AT_VALUE), count))
     for (cause, value), pick in zip(UNUSED_AT_VALUE, chosen, strict=True):
-        columns[cause] = np.where(pick, value, columns[cause] if columns[cause][0] != value else 0.5)
+        other = 1 if INPUTS[cause].is_choice else 0.5
+        columns[cause] = np.where(pick, value, columns[cause] if columns[cause][0] != value else other)
     columns["start"] = np.arange(count) // 4 % 2
     other = redrawn(columns, 7)
     alone, otherwise = evaluate_columns(columns), evaluate_columns(other)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from toolkit.cli import decisions, operability, research, verbs
+from toolkit.cli import decisions, operability, report, research, verbs
 from toolkit.cli.stability import stability as stability_verb
 from toolkit.quantities.wording import CAUTIONS
 
@@ -130,6 +130,10 @@ def build_parser() -> argparse.ArgumentParser:
     operable = add("operability", "hold a record of wind, and current, against the wind limit of one configuration")
     operability.add_arguments(operable)
     operable.set_defaults(verb=operability.operability)
+
+    page = add("report", "write one page of HTML: answer, figures, tables and an envelope to move through")
+    report.add_arguments(page)
+    page.set_defaults(verb=report.report)
 
     export = add("export", "write results as CF NetCDF or CSV")
     export.add_argument("source", metavar="STORE_OR_STUDY", help="store, or study file whose store is meant")

@@ -14,7 +14,7 @@ from toolkit.motion.layout import GUST_ROWS, Parameters
 from toolkit.motion.log import TICK
 from toolkit.motion.manoeuvres import MANOEUVRES
 from toolkit.motion.manoeuvres.manoeuvre import Given, Place
-from toolkit.motion.setting_rows import failure_rows, order_rows, surrounding_rows
+from toolkit.motion.setting_rows import NEVER_GIVEN, failure_rows, order_rows, surrounding_rows
 from toolkit.motion.start import start_of
 from toolkit.motion.stepping import steps_per_tick
 from toolkit.motion.vessel_rows import barge_rows, drive_rows, fender_rows, line_rows, tug_rows
@@ -206,6 +206,7 @@ def prepare(columns: Columns) -> Prepared:
             places[name][picked] = getattr(place, name)
     idle = ((rows["failure"] == LINE_PARTS) & ~on_line) | ((rows["failure"] == FENDER_SLIPS) & ~pushing)
     rows["failure"] = np.where(idle, NO_FAILURE, rows["failure"])  # what is not there cannot fail
+    rows["release_heel"] = np.where(on_line, rows["release_heel"], NEVER_GIVEN)  # nor be let go
     rows["barge_wash"] *= on_line  # the source is of a tug on a line; what one that backs off a side does is left out
     rows["steps_per_tick"], coarse = steps_per_tick(rows)
     parameters = np.stack([rows[name] for name in Parameters._fields])

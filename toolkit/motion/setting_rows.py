@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from toolkit.particulars import Crew
 from toolkit.quantities import INPUTS
 
-__all__ = ["failure_rows", "order_rows", "surrounding_rows"]
+__all__ = ["NEVER_GIVEN", "failure_rows", "order_rows", "surrounding_rows"]
 
 Array = NDArray[np.float64]
 

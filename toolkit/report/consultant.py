@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from toolkit.figures.box_joint import draw_box_joint
 from toolkit.figures.card import draw_card
 from toolkit.figures.configurations import Configuration, configurations
@@ -24,7 +26,7 @@ from toolkit.findings.operability import limit_of_results, operability, reading_
 from toolkit.findings.operability.tables import basis_lines, by_direction_table, operability_table
 from toolkit.findings.reading import axis_is_numeric, axis_values, bare
 from toolkit.findings.tables import limits_table, wind_limit_table
-from toolkit.report.content import Content, Section, gathered, of_results, picture_of
+from toolkit.report.content import Content, Section, begin_at, gathered, of_results, picture_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -52,15 +54,20 @@ class _Middle:
     dataset: xr.Dataset
     judged: xr.Dataset
     found: xr.Dataset
-    single: xr.Dataset
+    single: xr.Dataset | None
     over: tuple[str, ...]
     words: str
 
     @property
     def limit(self) -> float:
         """Wind that holds from every direction [m s-1]; -1 where not even calm does."""
-        value = float(self.single["single_limit"])
+        value = float(self.found["limit"] if self.single is None else self.single["single_limit"])
         return -1.0 if math.isnan(value) else value
+
+    @property
+    def mean(self) -> float:
+        """Mean over directions of the limit [m s-1]."""
+        return self.limit if self.single is None else float(self.single["mean_limit"])
 
 
 def consultant(
@@ -90,18 +97,24 @@ def consultant(
     """
     judged = apply_limits(dataset, limits)
     runs = f"It rests on {shares_text(share_of_runs(bare(judged)))}"
-    swept = {name: name in judged["passes"].dims and axis_is_numeric(judged, name) for name in ("wind_speed", "wind_from")}
+    swept = {
+        name: name in judged["passes"].dims and axis_is_numeric(judged, name) for name in ("wind_speed", "wind_from")
+    }
     if not judged["passes"].size:
         return Content(reader=READER, question=QUESTION, answer=("There is no case in these results.", runs))
     if not swept["wind_speed"]:
         why = "No wind limit can be read from these results: wind speed is not swept on a grid."
         return Content(reader=READER, question=QUESTION, answer=(why, runs), commands=_COMMANDS)
     parts, left = configurations(dataset, judged, {})
-    middles = sorted((_middle(part) for part in parts), key=lambda one: (-one.limit, -float(one.single["mean_limit"])))
+    middles = sorted((_middle(part) for part in parts), key=lambda one: (-one.limit, -one.mean))
     return Content(
         reader=READER,
         question=QUESTION,
-        answer=(_answer(middles, directional=swept["wind_from"]), runs),
+        answer=(
+            _answer(middles, directional=swept["wind_from"]),
+            f"That limit rests on {shares_text(share_of_runs(bare(middles[0].judged)))}",
+            runs.replace("It rests", "The whole report rests"),
+        ),
         sections=(
             _by_direction(middles, judged, left),
             _single_and_joint(parts, judged, middles),
@@ -114,6 +127,8 @@ def consultant(
             f"Limits of one configuration are for {middles[0].words or 'the only case of its kind'}.",
         ),
         commands=_COMMANDS,
+        grid=("wind_speed", "wind_from") if swept["wind_from"] else ("wind_speed",),
+        begin=begin_at(middles[0].dataset),
     )
 
 
@@ -135,12 +150,7 @@ def _middle(part: Configuration) -> _Middle:
             notes.append(f"{long_name(dim)} {display_text(dim, axis_values(part.dataset, dim)[places[dim]])}")
     judged = part.judged.isel(places)
     found = wind_limit(judged, over=over).compute()
-    if "wind_from" not in found["limit"].dims:
-        single = found.expand_dims("wind_from") if "wind_from" not in found.coords else found.drop_vars("wind_from")
-        single = single.expand_dims("wind_from") if "wind_from" not in single.dims else single
-        single = worst_direction(single.assign_coords(wind_from=[0.0]))
-    else:
-        single = worst_direction(found)
+    single = worst_direction(found) if "wind_from" in found["limit"].dims else None
     return _Middle(
         part=part, dataset=part.dataset.isel(places), judged=judged, found=found, single=single, over=over,
         words=said_once(", ".join(notes)),
@@ -149,7 +159,7 @@ def _middle(part: Configuration) -> _Middle:
 
 def _answer(middles: Sequence[_Middle], *, directional: bool) -> str:
     best = middles[0]
-    way = f"By {best.part.words}, the best of {len(middles)} ways run" if len(middles) > 1 else "The job"
+    way = f"By {best.part.words}, the best of {len(middles)} ways run, the job" if len(middles) > 1 else "The job"
     given = f" (with {best.words})" if best.words else ""
     top = max(axis_values(best.part.dataset, "wind_speed"))
     end = ", where the winds run end" if math.isclose(best.limit, top) else ""
@@ -163,12 +173,12 @@ def _answer(middles: Sequence[_Middle], *, directional: bool) -> str:
     if best.limit < 0:
         if math.isnan(most):
             return f"{way}{given} passes from no direction, not even in the lowest wind run."
-        bearing = float(best.found["wind_from"].values[int(by.fillna(-1.0).argmax())])
+        bearing = float(best.found["wind_from"].values[int(np.argmax(by.fillna(-1.0).values))])
         return (
             f"{way}{given} has no wind limit that holds from every direction: from some not even the lowest wind run "
             f"passes; wind {display_text('wind_from', bearing)} it holds up to {display_text('wind_speed', most)}."
         )
-    worst = display_text("wind_from", float(best.single["worst_from"]))
+    worst = "" if best.single is None else display_text("wind_from", float(best.single["worst_from"]))
     return (
         f"{way}{given} holds up to {display_text('wind_speed', best.limit)} from every direction (least {worst}){end}, "
         f"and up to {display_text('wind_speed', most)} from the direction that allows most."
@@ -184,7 +194,7 @@ def _by_direction(middles: Sequence[_Middle], judged: xr.Dataset, left: Sequence
         )
         _polar(out, plain, {})
         _wind_current(out, plain, {})
-        if "wind_from" in one.found["limit"].dims:
+        if one.single is not None:
             title = one.part.titled(f"one limit for all directions against the limit by direction, {one.words}")
             out.table(direction_table(one.single, bare(one.judged)), "", title.rstrip(", "))
         else:
@@ -208,7 +218,9 @@ def _single_and_joint(parts: Sequence[Configuration], judged: xr.Dataset, middle
     cut = bare(part.judged).isel({dim: _place(part.dataset, dim)[0] for dim in dims if dim not in kept})
     boxes = box_against_joint(wind_limit(cut, over=over).compute())
     title = part.titled("single limits of wind and current against what holds jointly")
-    out.sheet(draw_box_joint({"": boxes}, title=title, caption=caption(part.dataset, cut, lead=(_READ_BOX,))), "", title)
+    out.sheet(
+        draw_box_joint({"": boxes}, title=title, caption=caption(part.dataset, cut, lead=(_READ_BOX,))), "", title
+    )
     out.table(box_table(boxes, cut), "")
     return out.section("Single limits against the joint one", (told,))
 
@@ -235,7 +247,9 @@ def _time(
         told = "No record of the wind was given (--record FILE): nothing is said of how often these limits are kept."
         return Section(heading=heading, paragraphs=(told,))
     if not directional:
-        return Section(heading=heading, paragraphs=("Wind direction is not swept: a record cannot be held against it.",))
+        return Section(
+            heading=heading, paragraphs=("Wind direction is not swept: a record cannot be held against it.",)
+        )
     at: dict[str, Any] = {
         str(dim): axis_values(best.dataset, str(dim))[0] if str(dim) in best.dataset.dims else best.dataset[dim].item()
         for dim in dataset["outcome"].dims

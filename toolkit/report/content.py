@@ -18,7 +18,18 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.figure import Figure
 
-__all__ = ["Content", "Gathered", "Picture", "Section", "bullets", "gathered", "picture_of", "short_notes"]
+__all__ = [
+    "Content",
+    "Gathered",
+    "Picture",
+    "Section",
+    "begin_at",
+    "bullets",
+    "gathered",
+    "of_results",
+    "picture_of",
+    "short_notes",
+]
 
 LARGEST_DRAWING = 600_000
 """Bytes of an SVG above which a figure is put into the page as dots instead."""
@@ -77,6 +88,10 @@ class Content:
         What holds for this reader's findings, beside what holds for all.
     commands : tuple of str
         Commands that give more than the page shows, with ``RESULTS`` for the source.
+    grid : tuple of str
+        Axes that the part of the page that can be moved begins with: down and across.
+    begin : dict
+        Words of choices that it begins at.
     """
 
     reader: str
@@ -85,6 +100,8 @@ class Content:
     sections: tuple[Section, ...] = ()
     assumptions: tuple[str, ...] = ()
     commands: tuple[str, ...] = ()
+    grid: tuple[str, ...] = ()
+    begin: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(kw_only=True)
@@ -109,9 +126,7 @@ class Gathered(Folder):
         more = {"title": words} if words else {}
         self.tables.append(Table(**{**{k: getattr(table, k) for k in ("title", "header", "rows", "notes")}, **more}))
 
-    def section(
-        self, heading: str, paragraphs: Sequence[str] = (), lines: Sequence[tuple[int, str]] = ()
-    ) -> Section:
+    def section(self, heading: str, paragraphs: Sequence[str] = (), lines: Sequence[tuple[int, str]] = ()) -> Section:
         """Everything kept so far as a section."""
         return Section(
             heading=heading, paragraphs=(*paragraphs, *self.left_out), lines=tuple(lines),
@@ -171,6 +186,15 @@ def bullets(text: Sequence[str]) -> tuple[tuple[int, str], ...]:
             level = (len(line) - len(line.lstrip(" "))) // 2
             found.append((level, bare.lstrip("#-").strip().replace("**", "")))
     return tuple(found)
+
+
+def begin_at(dataset: xr.Dataset) -> dict[str, str]:
+    """Choices with one value, by name: those of the configuration that is told first."""
+    return {
+        str(name): str(value.item())
+        for name, value in dataset.coords.items()
+        if not value.ndim and value.dtype.kind in "UO"
+    }
 
 
 def of_results(dataset: xr.Dataset) -> str:

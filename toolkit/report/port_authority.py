@@ -14,11 +14,11 @@ from toolkit.findings import apply_limits, share_of_runs, shares_text
 from toolkit.findings.display import long_name
 from toolkit.findings.reading import axis_is_numeric, bare
 from toolkit.findings.requirement import RequirementStatus, requirement
-from toolkit.findings.requirement_tables import READ_MARKS, basis_lines
+from toolkit.findings.requirement_tables import READ_MARKS, basis_lines, range_words, sections
 from toolkit.findings.rule_words import rule_lines
 from toolkit.findings.standby import INTACT
 from toolkit.findings.table import Table, notes_on
-from toolkit.report.content import Content, Gathered, Section, bullets, gathered
+from toolkit.report.content import Content, Gathered, Section, begin_at, bullets, gathered
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,6 +32,7 @@ QUESTION = (
     "Which bollard pull should be asked for, for which barge and wind; how much power is too much; does the rule in "
     "use find the same; and when should a standby tug be asked for?"
 )
+_MOST_TOLD = 8
 REFUSED = (RequirementStatus.none_passes, RequirementStatus.not_run, RequirementStatus.margin_too_large)
 
 
@@ -70,7 +71,11 @@ def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options
     return Content(
         reader=READER,
         question=QUESTION,
-        answer=(*_answer(parts, found, best), runs, *words[best]),
+        answer=(
+            *_answer(parts, found, best),
+            *_basis(parts, best, runs),
+            *(f"Rule tested: {line}" for line in words[best]),
+        ),
         sections=(
             _methods(parts, found, order, judged, left),
             *sections,
@@ -80,6 +85,8 @@ def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options
         ),
         assumptions=(*basis_lines(found[best], judged), READ_MARKS),
         commands=_COMMANDS,
+        grid=("displacement", "bollard_pull"),
+        begin=begin_at(parts[best].dataset),
     )
 
 
@@ -118,16 +125,51 @@ def _answer(parts: Sequence[Configuration], found: Sequence[xr.Dataset], best: i
     cells, permitted = found[best]["status"].size, _permitted(found[best])
     banded = " and ".join(long_name(name) for name in str(found[best].attrs["banded"]).split())
     way = parts[best].words
-    lead = f"{way[:1].upper()}{way[1:]} is the way of those run that asks least: " if way and len(parts) > 1 else ""
+    share = f"at least {100.0 * float(found[best].attrs['share']):g} % of the cases"
+    several = len(parts) > 1 and bool(way)
     if not permitted:
-        none = "No tug that was run can be asked for" + (", by any way of doing the job" if len(parts) > 1 else "")
-        return (f"{none}: in none of {cells} bands of {banded} does any bollard pull pass in the share of cases asked.",)
-    if permitted == cells:
-        return (f"{lead}a bollard pull that was run is enough in every one of {cells} bands of {banded}.",)
-    return (
-        f"{lead}a bollard pull that was run is enough in {permitted} of {cells} bands of {banded}; in the other "
-        f"{cells - permitted} the job is not permitted with one such tug, or cannot be decided.",
+        none = "No tug that was run can be asked for" + (", by any way of doing the job" if several else "")
+        return (f"{none}: in none of {cells} bands of {banded} does any bollard pull pass in {share}.",)
+    lead = f"{way[:1].upper()}{way[1:]}, can be permitted most often of the ways run: in " if several else "In "
+    rest = f"; in the other {cells - permitted} none does, or it cannot be decided" if permitted < cells else ""
+    first = f"{lead}{permitted} of {cells} bands of {banded} a bollard pull that was run passes in {share}{rest}."
+    return (first, *(words for words in (_strongest(found[best]),) if words))
+
+
+def _basis(parts: Sequence[Configuration], best: int, runs: str) -> tuple[str, ...]:
+    """Runs behind the answer: of this way of doing the job, and of all."""
+    if len(parts) == 1:
+        return (runs,)
+    own = shares_text(share_of_runs(bare(requirement_pages._intact(parts[best].judged))))
+    return (f"That rests on {own}", runs.replace("It rests", "The whole report rests"))
+
+
+def _strongest(found: xr.Dataset) -> str:
+    """What is asked for at the last band that is permitted of each row; empty where that is no short sentence."""
+    fields = list(sections(found))
+    if len(fields) != 1 or len(str(found.attrs["banded"]).split()) != 2:
+        return ""
+    part = fields[0][1]
+    rows, columns = (str(dim) for dim in part["status"].dims)
+    if part.sizes[rows] > _MOST_TOLD:
+        return ""
+    told = []
+    for row in range(part.sizes[rows]):
+        here = part.isel({rows: row})
+        fits = ~np.isin(here["status"].values, [int(status) for status in REFUSED])
+        last = int(fits.size if fits.all() else np.argmin(fits)) - 1
+        if last < 0:
+            told.append(f"{here[rows].item()}: not permitted")
+        else:
+            cell = here.isel({columns: last})
+            told.append(f"{here[rows].item()}: {range_words(cell, 'bollard_pull')}, {cell[columns].item()}")
+    names = [long_name(dim.removesuffix("_band")) for dim in (rows, columns)]
+    marks = "".join(
+        f" {mark}: {words}."
+        for mark, words in (("*", "the smallest tug run, less may do"), ("+", "the largest run, more may do"))
+        if any(mark in line for line in told)
     )
+    return f"Bollard pull by {names[0]}, at the strongest {names[1]} permitted: {'; '.join(told)}.{marks}"
 
 
 def _methods(
@@ -139,7 +181,7 @@ def _methods(
         for n in order
     )
     table = Table(
-        title="Ways of doing the job, the one that asks least first",
+        title="Ways of doing the job, the one that can be permitted most often first",
         header=("way of doing the job", "bands permitted", "bands", "cases that pass [% of those run]"),
         rows=rows,
         notes=notes_on(bare(requirement_pages._intact(judged))),
@@ -151,7 +193,8 @@ def _rule_section(part: Configuration, found: xr.Dataset, *, first: bool) -> Sec
     out = gathered()
     judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
     requirement_pages._maps(out, part, found, bare(judged), dataset, "requirement")
-    words = "Requirement" + (f": {part.words}" if part.words else "") + (" (asks least)" if first else "")
+    out.tables.clear()  # what it would say stands in the lines
+    words = "Requirement" + (f": {part.words}" if part.words else "") + (" (permitted most often)" if first else "")
     told = "For review by those who make the rule: it is no rule until they adopt it. Review date: left open."
     return out.section(words, (told,), bullets(rule_lines(found)))
 
@@ -196,12 +239,14 @@ def _standby_section(
 ) -> tuple[Section, ...]:
     heading = "When a standby tug is needed"
     if not any(FAILURE in part.judged.dims and INTACT in part.judged[FAILURE].values for part in parts):
-        told = "No failure is swept in these results: nothing is said of a standby tug, which does not mean none is due."
+        told = (
+            "No failure is swept in these results: nothing is said of a standby tug, which does not mean none is due."
+        )
         return (Section(heading=heading, paragraphs=(told,)),)
     out: Gathered = gathered()
     lines: list[tuple[int, str]] = []
     for part in parts:
         asked = {k: v for k, v in _asked(part, chosen, bands).items() if k != "free"}
-        told = requirement_pages._standby(out, part, limits, asked, chosen)
-        lines += [(0, f"{part.words}: {line}" if part.words else line) for line in told]
+        said = requirement_pages._standby(out, part, limits, asked, chosen)
+        lines += [(0, f"{part.words}: {line}" if part.words else line) for line in said]
     return (out.section(heading, (), lines),)

@@ -14,9 +14,9 @@ from toolkit.figures import comparison_pages
 from toolkit.figures.paired_difference import draw_paired_differences
 from toolkit.figures.view import caption
 from toolkit.findings import apply_limits, share_of_runs, shares_text
-from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
+from toolkit.findings.display import display_unit, long_name, to_display
 from toolkit.findings.paired import compare_along
-from toolkit.findings.reading import axis_values, bare
+from toolkit.findings.reading import bare
 from toolkit.findings.research_tables import comparison_lines, paired_difference_table, preference_table
 from toolkit.findings.table import Table
 from toolkit.findings.tables import outcome_table
@@ -83,6 +83,7 @@ def researcher(
         reader=READER,
         question=QUESTION,
         answer=(*(_answer(one) for one in found), runs),
+        grid=(chosen, "wind_speed"),
         sections=(_differences(dataset, judged, chosen, found, left), *_where(dataset, judged, chosen, sets), *last),
         assumptions=tuple(dict.fromkeys(line for one in found for line in comparison_lines(one)[3:])),
         commands=_COMMANDS,
@@ -105,9 +106,7 @@ def _answer(found: xr.Dataset) -> str:
     if not name or math.isnan(float(found["mean_difference"].sel(quantity=name))):
         return f"{second} cannot be set against {first} by a mean: no pair completed both ways. {lead}".capitalize()
     one = found.sel(quantity=name)
-    middle, low, high = (
-        float(to_display(name, one[f"mean_difference{end}"].item())) for end in ("", "_low", "_high")
-    )
+    middle, low, high = (float(to_display(name, one[f"mean_difference{end}"].item())) for end in ("", "_low", "_high"))
     unit = display_unit(name)
     size = f"{abs(middle):.3g} {unit}".strip()
     if low <= 0.0 <= high or math.isnan(low):

@@ -216,7 +216,7 @@ class Study:
         }
         # the study's own seed where something is drawn: cases without draws are the same under any
         seeds, draws = columns["draw_seed"], (columns["gust_intensity"] > 0.0) | (columns["crew_scatter"] > 0.0)
-        columns["draw_seed"] = np.where(np.isnan(seeds), np.where(draws, float(self.seed), 0.0), seeds)
+        columns["draw_seed"] = np.where(np.isnan(seeds), np.where(draws, float(self.seed), np.nan), seeds)
         return columns
 
     def axis_coordinates(self) -> dict[str, NDArray[Any]]:
