@@ -12,6 +12,7 @@ from pathlib import Path
 
 import toolkit
 from toolkit.figures.requirement_map import draw_requirement
+from toolkit.figures.view import caption
 from toolkit.findings import apply_limits, requirement
 from toolkit.findings.requirement_tables import basis_lines
 
@@ -20,7 +21,8 @@ def main(source: str, folder: str) -> list[Path]:
     """Requirement for a push, every other input at the worst of its values, as a map; the files written."""
     judged = apply_limits(toolkit.open_results(source)).sel(manoeuvre="swing_push")
     found = requirement(judged, share=1.0)
-    made = draw_requirement(found, title="Required bollard pull, swing push", caption=basis_lines(found, judged))
+    told = caption(judged, judged, lead=basis_lines(found, judged))
+    made = draw_requirement(found, title="Required bollard pull, swing push", caption=told)
     return made.save(Path(folder), "port_authority")
 
 

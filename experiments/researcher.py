@@ -12,7 +12,8 @@ from pathlib import Path
 
 import toolkit
 from toolkit.figures.paired_difference import draw_paired_differences
-from toolkit.findings import compare_along
+from toolkit.figures.view import caption
+from toolkit.findings import apply_limits, compare_along
 from toolkit.findings.research_tables import comparison_lines
 
 
@@ -20,7 +21,8 @@ def main(source: str, folder: str) -> list[Path]:
     """Paired differences of push and pull, with their intervals and the pairs that failed; the files written."""
     results = toolkit.open_results(source)
     found = compare_along(results, "manoeuvre", "swing_pull", "swing_push")
-    made = draw_paired_differences([found], title="Push less pull, all else alike", caption=comparison_lines(found))
+    told = caption(results, apply_limits(results), lead=comparison_lines(found))
+    made = draw_paired_differences([found], title="Push less pull, all else alike", caption=told)
     return made.save(Path(folder), "researcher")
 
 

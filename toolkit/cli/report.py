@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toolkit.cli import verbs
+from toolkit.errors import StoreError
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -52,11 +53,14 @@ def report(options: Namespace) -> None:
     from toolkit.findings.draft_rule import load_draft_rule
     from toolkit.findings.operability import read_record
     from toolkit.findings.reading import cautions
+    from toolkit.report.for_researcher import read_tables
     from toolkit.report.page import ReportOptions, write_report
-    from toolkit.report.researcher import read_tables
     from toolkit.study import load_study
 
     place = Path(options.source)
+    path = Path(options.output) if options.output else verbs.RESULTS / place.stem / f"report_{options.user}.html"
+    if path.is_dir():
+        raise StoreError(f"{path}: it is a folder. Name the HTML file to write: --output {path / 'report.html'}")
     results = verbs._results(place)
     rule = RuleOptions(
         share=options.share / 100.0,
@@ -81,7 +85,6 @@ def report(options: Namespace) -> None:
         source=shlex.quote(options.source),
         command=_command(options),
     )
-    path = Path(options.output) if options.output else verbs.RESULTS / place.stem / f"report_{options.user}.html"
     with writing(path.parent, kept=""):
         file = write_report(results, path, options.user, options=chosen)
     print(f"{results.attrs.get('title', place.stem)}: {options.user.replace('_', ' ')}")

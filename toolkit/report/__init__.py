@@ -1,10 +1,10 @@
 """Reports: one page of HTML for each kind of reader, from results alone (floor 6)."""
 
-from toolkit.report.consultant import consultant
 from toolkit.report.content import Content, Picture, Section, gathered
+from toolkit.report.for_consultant import consultant
+from toolkit.report.for_port_authority import port_authority
+from toolkit.report.for_researcher import researcher
 from toolkit.report.page import USERS, report_page, write_report
-from toolkit.report.port_authority import port_authority
-from toolkit.report.researcher import researcher
 
 __all__ = [
     "USERS",

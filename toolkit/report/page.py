@@ -22,11 +22,11 @@ from toolkit.findings.table import Table, _cell
 from toolkit.findings.tables import overview_lines
 from toolkit.quantities import OUTCOMES, RangeFlag
 from toolkit.report.cases import pictured, telling_cases
-from toolkit.report.consultant import consultant
 from toolkit.report.content import Content, of_results, short_notes
 from toolkit.report.explorer import explorer_data
-from toolkit.report.port_authority import port_authority
-from toolkit.report.researcher import researcher
+from toolkit.report.for_consultant import consultant
+from toolkit.report.for_port_authority import port_authority
+from toolkit.report.for_researcher import researcher
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -134,8 +134,9 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
         raise StudyError([problem])
     whole = _in_memory(dataset)
     part = cut_at(whole, dict(chosen.at))
-    content = _content(part, user, chosen)
     judged = apply_limits(whole, chosen.limits)
+    judged_part = cut_at(judged, dict(chosen.at))
+    content = _content(part, judged_part, user, chosen)
     cases, told = _cases(judged, chosen)
     style, script = _resource("page.css"), "\n".join(_resource(name) for name in SCRIPTS)
     page: str = _template("page.html").render(
@@ -152,7 +153,7 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
         sections=[(f"part-{place}", section) for place, section in enumerate(content.sections, start=1)],
         cases=cases,
         cases_told=told,
-        assumptions=_assumptions(part, content, chosen),
+        assumptions=_assumptions(part, judged_part, content, chosen),
         limits_of_use=LIMITS_OF_USE,
         command=chosen.command or f"towage report {chosen.source} --user {user}",
         commands=[command.replace("RESULTS", chosen.source) for command in content.commands],
@@ -168,14 +169,12 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
     return page
 
 
-def _content(part: xr.Dataset, user: str, chosen: ReportOptions) -> Content:
+def _content(part: xr.Dataset, judged: xr.Dataset, user: str, chosen: ReportOptions) -> Content:
     if user == "port_authority":
-        return port_authority(part, limits=chosen.limits, options=chosen.rule)
+        return port_authority(part, limits=chosen.limits, judged=judged, options=chosen.rule)
     if user == "consultant":
-        return consultant(part, limits=chosen.limits, record=chosen.record)
-    return researcher(
-        part, limits=chosen.limits, axis=chosen.axis, values=chosen.values, sensitivity=chosen.sensitivity
-    )
+        return consultant(part, judged=judged, record=chosen.record)
+    return researcher(part, judged=judged, axis=chosen.axis, values=chosen.values, sensitivity=chosen.sensitivity)
 
 
 def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
@@ -194,8 +193,7 @@ def _cases(judged: xr.Dataset, chosen: ReportOptions) -> tuple[Any, tuple[str, .
     return pictured(telling_cases(judged, chosen.histories), judged, chosen.history, limits=chosen.limits)
 
 
-def _assumptions(part: xr.Dataset, content: Content, chosen: ReportOptions) -> list[str]:
-    judged = apply_limits(part, chosen.limits)
+def _assumptions(part: xr.Dataset, judged: xr.Dataset, content: Content, chosen: ReportOptions) -> list[str]:
     cut = [f"{long_name(name)} {display_text(name, part[name].item())}" for name in chosen.at if not part[name].ndim]
     lines = [
         f"Limits: {judged.attrs['limits_applied']}.",

@@ -41,6 +41,7 @@ def researcher(
     dataset: xr.Dataset,
     *,
     limits: object | None = None,
+    judged: xr.Dataset | None = None,
     axis: str = "",
     values: Sequence[Any] = (),
     sensitivity: Iterable[Table] = (),
@@ -53,6 +54,8 @@ def researcher(
         Results, in memory; axes cut before where one value is wanted.
     limits : mapping or dataclass, optional
         Limits in dataset units; by default those of the dataset.
+    judged : xarray.Dataset, optional
+        The same cases as judged already, instead of by `limits`.
     axis : str
         Input whose values are compared; the first choice that is swept unless given.
     values : sequence, optional
@@ -70,7 +73,7 @@ def researcher(
     StudyError
         If `axis` or a value of it is not there.
     """
-    judged = bare(apply_limits(dataset, limits))
+    judged = bare(apply_limits(dataset, limits) if judged is None else judged)
     runs = f"It rests on {shares_text(share_of_runs(judged))}"
     chosen = axis or _first_choice(dataset)
     last = (_ends(judged), _sensitivity(tuple(sensitivity)))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,7 +22,8 @@ from toolkit.findings.display import display_text, long_name
 from toolkit.findings.go_card import go_card, operational_limit
 from toolkit.findings.joint import count_limits
 from toolkit.findings.limit_tables import box_table, direction_table
-from toolkit.findings.operability import limit_of_results, operability, reading_lines
+from toolkit.findings.operability import operability, reading_lines
+from toolkit.findings.operability.results_limit import limit_of_found
 from toolkit.findings.operability.tables import basis_lines, by_direction_table, operability_table
 from toolkit.findings.reading import axis_is_numeric, axis_values, bare
 from toolkit.findings.tables import limits_table, wind_limit_table
@@ -71,8 +72,12 @@ class _Middle:
 
 
 def consultant(
-    dataset: xr.Dataset, *, limits: object | None = None, record: xr.Dataset | None = None
-) -> Content:  # fmt: skip
+    dataset: xr.Dataset,
+    *,
+    limits: object | None = None,
+    judged: xr.Dataset | None = None,
+    record: xr.Dataset | None = None,
+) -> Content:
     """Findings of a consultant.
 
     Parameters
@@ -81,6 +86,8 @@ def consultant(
         Results, in memory; axes cut before where one value is wanted.
     limits : mapping or dataclass, optional
         Limits in dataset units; by default those of the dataset.
+    judged : xarray.Dataset, optional
+        The same cases as judged already, instead of by `limits`.
     record : xarray.Dataset, optional
         Wind, and current, over time, from
         :func:`toolkit.findings.operability.read_record`.
@@ -95,7 +102,7 @@ def consultant(
     StudyError
         If the record does not fit the limits.
     """
-    judged = apply_limits(dataset, limits)
+    judged = apply_limits(dataset, limits) if judged is None else judged
     runs = f"It rests on {shares_text(share_of_runs(bare(judged)))}"
     swept = {
         name: name in judged["passes"].dims and axis_is_numeric(judged, name) for name in ("wind_speed", "wind_from")
@@ -119,7 +126,7 @@ def consultant(
             _by_direction(middles, judged, left),
             _single_and_joint(parts, judged, middles),
             _card(middles[0], directional=swept["wind_from"]),
-            _time(dataset, middles[0], record, limits, directional=swept["wind_from"]),
+            _time(middles[0], record, directional=swept["wind_from"]),
         ),
         assumptions=(
             "A wind limit is the last grid speed at which it and every smaller speed pass; nothing is read between "
@@ -239,9 +246,7 @@ def _card(best: _Middle, *, directional: bool) -> Section:
     return Section(heading=heading, paragraphs=(f"For {best.words}." if best.words else "",), pictures=(picture,))
 
 
-def _time(
-    dataset: xr.Dataset, best: _Middle, record: xr.Dataset | None, limits: object | None, *, directional: bool
-) -> Section:
+def _time(best: _Middle, record: xr.Dataset | None, *, directional: bool) -> Section:
     heading = "How much of the time that is"
     if record is None:
         told = "No record of the wind was given (--record FILE): nothing is said of how often these limits are kept."
@@ -250,12 +255,7 @@ def _time(
         return Section(
             heading=heading, paragraphs=("Wind direction is not swept: a record cannot be held against it.",)
         )
-    at: dict[str, Any] = {
-        str(dim): axis_values(best.dataset, str(dim))[0] if str(dim) in best.dataset.dims else best.dataset[dim].item()
-        for dim in dataset["outcome"].dims
-        if str(dim) not in ("wind_speed", "wind_from", *best.over)
-    }
-    limit = limit_of_results(dataset, _as_words(at), worst_over=best.over, limits=limits)
+    limit = limit_of_found(best.found, best.judged, configuration=best.words or "the only one")
     found = operability(record, limit)
     joint = 100.0 * float(found.availability["share"].sel(rule="joint"))
     box = 100.0 * float(found.availability["share"].sel(rule="box"))
@@ -273,8 +273,3 @@ def _time(
         f"directions in {box:.1f} %. No allowance for the forecast is taken off here."
     )
     return out.section(heading, (told,), [(0, line) for line in (*basis_lines(found), *reading_lines(record))])
-
-
-def _as_words(at: Mapping[str, Any]) -> dict[str, object]:
-    """Values as a selection takes them."""
-    return {name: value if isinstance(value, str) else float(value) for name, value in at.items()}

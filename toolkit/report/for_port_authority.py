@@ -36,7 +36,13 @@ _MOST_TOLD = 8
 REFUSED = (RequirementStatus.none_passes, RequirementStatus.not_run, RequirementStatus.margin_too_large)
 
 
-def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options: RuleOptions | None = None) -> Content:
+def port_authority(
+    dataset: xr.Dataset,
+    *,
+    limits: object | None = None,
+    judged: xr.Dataset | None = None,
+    options: RuleOptions | None = None,
+) -> Content:
     """Findings of a port authority.
 
     Parameters
@@ -45,6 +51,8 @@ def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options
         Results, in memory; axes cut before where one value is wanted.
     limits : mapping or dataclass, optional
         Limits in dataset units; by default those of the dataset.
+    judged : xarray.Dataset, optional
+        The same cases as judged already, instead of by `limits`.
     options : RuleOptions, optional
         Share, margins, bands, what is free to choose, a draft rule.
 
@@ -54,7 +62,7 @@ def port_authority(dataset: xr.Dataset, *, limits: object | None = None, options
         Where bollard pull is not swept on a grid, it says so in place of an answer.
     """
     chosen = options or RuleOptions()
-    judged = apply_limits(dataset, limits)
+    judged = apply_limits(dataset, limits) if judged is None else judged
     runs = f"It rests on {shares_text(share_of_runs(bare(requirement_pages._intact(judged))))}"
     if "bollard_pull" not in judged["passes"].dims or not axis_is_numeric(judged, "bollard_pull"):
         why = "No smallest tug can be read from these results: bollard pull is not swept on a grid."
