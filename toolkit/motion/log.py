@@ -144,7 +144,8 @@ def note_line(
         lead, _, off_axis, _ = lead_angles(s, p, k)
         m[MEMORY.off_axis + k] = larger(off_axis, m[MEMORY.off_axis + k])
         if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power + k] > 0.0:
-            error = abs(lead - m[MEMORY.hand + k] * p[P.lead + k])
+            hand = 1.0 if p[P.pushing + k] > 0.0 else m[MEMORY.hand + k]  # one that also pushes hauls one way only
+            error = abs(lead - hand * p[P.lead + k])
             m[MEMORY.poorest_lead + k] = larger(error, m[MEMORY.poorest_lead + k])
 
 

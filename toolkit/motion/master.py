@@ -12,7 +12,7 @@ from toolkit.motion.crew import AIM_BEYOND, ANTICIPATION, FLOOR_RATE, RESPONSE_T
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, STEADY
 
-__all__ = ["judge_power", "ordered_power", "power_for", "power_in_force", "wanted_rate"]
+__all__ = ["judge_power", "judgement_due", "order_power", "ordered_power", "power_for", "power_in_force", "wanted_rate"]
 
 SHIFT_MARGIN = 0.25
 """Excess of the swing rate, over the rate he came with, that makes him go round to check."""
@@ -145,6 +145,25 @@ def ordered_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted
 
 
 @kernel
+def judgement_due(m: NDArray[np.float64], k: int) -> bool:
+    """Let an order for power that is due come into force; whether it is time to judge anew."""
+    if m[MEMORY.time + k] >= m[MEMORY.power_due + k]:
+        m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+    return bool(m[MEMORY.time + k] >= m[MEMORY.next_judgement + k])
+
+
+@kernel
+def order_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted: float, at_once: bool) -> None:
+    """Order a power, wanted as a share of the power setting; in force after the order's delay, or at once."""
+    time = m[MEMORY.time + k]
+    m[MEMORY.power_pending + k] = ordered_power(p, m, k, wanted)
+    m[MEMORY.power_due + k] = time + p[P.order_delay + k]
+    m[MEMORY.next_judgement + k] = time + p[P.order_interval + k]
+    if at_once or p[P.order_delay + k] == 0.0:
+        m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+
+
+@kernel
 def power_in_force(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float
 ) -> float:
@@ -152,16 +171,9 @@ def power_in_force(
 
     Parameters as for :func:`judge_power`. A shift takes the power off at once.
     """
-    time = m[MEMORY.time + k]
-    if time >= m[MEMORY.power_due + k]:
-        m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
-    if time >= m[MEMORY.next_judgement + k]:
+    if judgement_due(m, k):
         hand = m[MEMORY.hand + k]
         wanted = judge_power(s, p, m, k, lever)
-        m[MEMORY.power_pending + k] = ordered_power(p, m, k, wanted)
-        m[MEMORY.power_due + k] = time + p[P.order_delay + k]
-        m[MEMORY.next_judgement + k] = time + p[P.order_interval + k]
-        if m[MEMORY.hand + k] != hand or p[P.order_delay + k] == 0.0:
-            m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+        order_power(p, m, k, wanted, m[MEMORY.hand + k] != hand)
     power: float = m[MEMORY.power_in_force + k]
     return power

@@ -160,7 +160,7 @@ TOWLINE = (
     _number("towline", "bridle_leg_length", "length of a bridle leg", "m", "m", (1.0, 100.0), NOT_GIVEN,
             "Length of each leg of a bridle; the barge's beam unless given. It comes on top of line_length.", "a leg reaches past half the beam", COMMON),
     _choice("towline", "making_fast", "making fast", ("one_way", "push_pull"),
-            "one_way: a line to pull with or a fender to push with; push_pull: a push with a line to the push point besides, so that the tug can back and check."),
+            "one_way: a line to pull with or a fender to push with; push_pull: a push with a line of line_length from the bow to the push point besides, so that the tug can back and check."),
     _number("towline", "wash_on_barge_share", "share of the tug's wash on the barge", "1", "percent", (0.0, 2.0), 1.0,
             "Multiplier on what the wash of a pulling tug takes off her pull where it strikes the barge; spread 0.3 to 2, nobody has measured it on a short line.",
             "beyond twice the formula the pull would turn into a push", "DNV-RP-H103, from memory, not verified"),
@@ -214,7 +214,7 @@ ENVIRONMENT = (
             "Barge's midships at the start, east of the centre of the basin.", "within the basin"),
 )  # fmt: skip
 
-MANOEUVRES = ("swing_pull", "swing_push")
+MANOEUVRES = ("swing_pull", "swing_push", "side_push", "hold", "walk", "shift")
 """Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""
 
 STATIONS = (
@@ -261,11 +261,13 @@ MANOEUVRE = (
     _number("manoeuvre", "hold_tolerance", "drift allowed while holding", "m", "m", (0.5, 50.0), 5.0,
             "Largest displacement of the barge's midships that counts as held.", "less cannot be seen, more is not held"),
     _number("manoeuvre", "hold_time", "time to hold", "s", "minute", (30.0, 7200.0), 600.0,
-            "Time for which she is to be held.", "half a minute to two hours"),
+            "Time for which she is to be held, after a minute to take the weight.", "half a minute to two hours"),
     _number("manoeuvre", "walk_distance", "distance to walk", "m", "m", (2.0, 300.0), 20.0,
             "Distance the tug is to move sideways, the way `turn` says.", "a tug's width to across a basin"),
     _choice("manoeuvre", "station_from", "station left", STATIONS, "shift: where the tug lies at the start."),
     _choice("manoeuvre", "station_to", "station to take", (*STATIONS[1:], STATIONS[0]), "shift: where the tug is to go."),
+    _number("manoeuvre", "make_fast_time", "time to make fast", "s", "s", (0.0, 1800.0), 0.0,
+            "Time for which the tug keeps her new station while the line is made fast, in shift.", "half an hour is another manoeuvre", COMMON),
     _choice("manoeuvre", "start", "motion at start", ("over_ground", "with_water"),
             "over_ground: both vessels stopped over the ground; with_water: both drifting with the current."),
     _number("manoeuvre", "push_station", "push station from midships over length", "1", "percent", (0.05, 0.48), 0.4,
