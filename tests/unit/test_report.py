@@ -191,6 +191,7 @@ def test_consultant_is_told_how_much_time_a_record_leaves(results: xr.Dataset) -
     section = next(one for one in found.sections if one.heading.startswith("How much"))
     assert re.search(r"can be kept in \d+\.\d %", section.paragraphs[0]) and len(section.pictures) >= 3
     assert any("INVENTED" in words for _, words in section.lines)
+    assert section.paragraphs[0] == found.answer[1]
 
 
 def test_researcher_is_told_the_difference_its_interval_and_the_failed(results: xr.Dataset, tmp_path: Path) -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toolkit.cli import verbs
-from toolkit.errors import StoreError
+from toolkit.cli.operability import _pairs
+from toolkit.errors import Problem, StoreError, StudyError
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -38,6 +39,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     office.add_argument("--draft", metavar="FILE", help="draft rule to hold against the cases, as CSV or TOML")
     envelope = parser.add_argument_group("consultant")
     envelope.add_argument("--record", metavar="FILE", help="record of wind, and current, as CSV or NetCDF")
+    envelope.add_argument("--columns", nargs="+", action="extend", default=[], metavar="WHAT=NAME",
+                          help="columns of the record by what they are, as for `towage operability`")  # fmt: skip
+    envelope.add_argument("--units", nargs="+", action="extend", default=[], metavar="WHAT=UNIT",
+                          help="units of its columns, such as wind_speed=kn")  # fmt: skip
+    envelope.add_argument("--times-in", default="", metavar="ZONE", help="time zone of its times [what the file says]")
+    envelope.add_argument("--typical-year", action="store_true", help="it is spliced of months of several years")
     research = parser.add_argument_group("researcher")
     research.add_argument("--axis", default="", metavar="NAME", help="input to compare [the first swept choice]")
     research.add_argument("--values", nargs="+", default=[], metavar="VALUE", help="values to compare [all]")
@@ -51,7 +58,6 @@ def report(options: Namespace) -> None:
     from toolkit.execution.store import writing
     from toolkit.figures.requirement_pages import RuleOptions
     from toolkit.findings.draft_rule import load_draft_rule
-    from toolkit.findings.operability import read_record
     from toolkit.findings.reading import cautions
     from toolkit.report.for_researcher import read_tables
     from toolkit.report.page import ReportOptions, write_report
@@ -76,7 +82,7 @@ def report(options: Namespace) -> None:
         limits=load_study(options.limits).limits if options.limits else None,
         at=verbs._selection(options.at),
         rule=rule,
-        record=read_record(options.record) if options.record else None,
+        record=_record(options),
         axis=options.axis,
         values=tuple(options.values),
         sensitivity=read_tables(options.sensitivity),
@@ -91,15 +97,33 @@ def report(options: Namespace) -> None:
     verbs._list_files([file], cautions(results.attrs))
 
 
+def _record(options: Namespace) -> xr.Dataset | None:
+    """The record that is named, read as the arguments say."""
+    from toolkit.findings.operability import ReadingOptions, read_record
+
+    if not options.record:
+        return None
+    problems: list[Problem] = []
+    reading = ReadingOptions(
+        columns=_pairs("--columns", options.columns, "wind_speed=WSPD", problems),
+        units=_pairs("--units", options.units, "wind_speed=kn", problems),
+        times_in=options.times_in,
+        typical_year=options.typical_year,
+    )
+    if problems:
+        raise StudyError(problems)
+    return read_record(options.record, reading)
+
+
 def _command(options: Namespace) -> str:
     """The command in words that give the same page."""
     words = ["towage", "report", options.source, "--user", options.user]
-    several = ("at", "free", "values", "sensitivity")
-    for name in ("output", "limits", "draft", "record", "axis", *several):
+    several = ("at", "free", "values", "sensitivity", "columns", "units")
+    for name in ("output", "limits", "draft", "record", "times_in", "axis", *several):
         given = getattr(options, name)
         if given:
-            words += [f"--{name}", *(given if name in several else [given])]
+            words += [f"--{name.replace('_', '-')}", *(given if name in several else [given])]
     for name, default in (("share", 100.0), ("margin", 1.0), ("histories", 3)):
         if getattr(options, name) != default:
             words += [f"--{name}", f"{getattr(options, name):g}"]
-    return shlex.join(words)
+    return shlex.join([*words, *(["--typical-year"] if options.typical_year else [])])

@@ -20,7 +20,7 @@ from toolkit.motion.hulls import wind_on_tug
 from toolkit.motion.layout import STATE, P
 from toolkit.motion.thrust import ahead_or_astern
 
-__all__ = ["heading_moment", "pose", "station_force", "steer", "wrapped"]
+__all__ = ["heading_moment", "needs", "pose", "station_force", "steer", "wrapped"]
 
 
 @kernel
@@ -96,6 +96,33 @@ def pose(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float,
     return cb * north + sb * east, turn * (cb * east - sb * north), atan2(sine, cosine)
 
 
+@kernel
+def needs(
+    s: NDArray[np.float64], p: NDArray[np.float64], k: int, force_x: float, force_y: float, steady_x: float,
+    steady_y: float, heading: float, heading_aim: float, turn_aim: float, held_moment: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """Force ahead and to the side [N, N] and moment [N m], in her mirrored axes, asked of the tug's drives.
+
+    Parameters as for :func:`steer`.
+    """
+    c, sn = cos(heading), sin(heading)
+    hull_ahead, hull_side, drive_ahead, drive_side = drag_of(
+        s, p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x
+    )
+    wind_ahead, wind_side, wind_moment = wind_felt(s, p, k)
+    moment = heading_moment(
+        HEADING_FREQUENCY,
+        p[P.tug_yaw_inertia + k],
+        wrapped(heading_aim - heading),
+        turn_aim,
+        p[P.turn + k] * s[STATE.tug_yaw + k],
+    )
+    moment += p[P.tug_resistance_centre + k] * hull_side + p[P.drive_x + k] * drive_side - held_moment - wind_moment
+    ahead = c * force_x + sn * force_y + hull_ahead + drive_ahead - wind_ahead
+    side = c * force_y - sn * force_x + hull_side + drive_side - wind_side
+    return ahead, side, moment
+
+
 @outlined
 def steer(
     s: NDArray[np.float64],
@@ -131,19 +158,7 @@ def steer(
     held_moment : float
         Moment about the tug's midships that line or fender already exert [N m].
     """
-    c, sn = cos(heading), sin(heading)
-    hull_ahead, hull_side, drive_ahead, drive_side = drag_of(
-        s, p, k, c * steady_x + sn * steady_y, c * steady_y - sn * steady_x
+    ahead, side, moment = needs(
+        s, p, k, force_x, force_y, steady_x, steady_y, heading, heading_aim, turn_aim, held_moment
     )
-    wind_ahead, wind_side, wind_moment = wind_felt(s, p, k)
-    moment = heading_moment(
-        HEADING_FREQUENCY,
-        p[P.tug_yaw_inertia + k],
-        wrapped(heading_aim - heading),
-        turn_aim,
-        p[P.turn + k] * s[STATE.tug_yaw + k],
-    )
-    moment += p[P.tug_resistance_centre + k] * hull_side + p[P.drive_x + k] * drive_side - held_moment - wind_moment
-    ahead = c * force_x + sn * force_y + hull_ahead + drive_ahead - wind_ahead
-    side = c * force_y - sn * force_x + hull_side + drive_side - wind_side
     give_orders(p, m, k, ahead, side, moment)

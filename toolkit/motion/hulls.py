@@ -9,6 +9,7 @@ from toolkit.kernels import kernel
 from toolkit.loads.cross_flow import cross_flow
 from toolkit.loads.linear_hull import linear_hull
 from toolkit.loads.resistance import surge_resistance
+from toolkit.loads.trailing_lift import trailing_lift
 from toolkit.loads.wind import wind_load
 from toolkit.motion.layout import P
 
@@ -56,12 +57,16 @@ def water_on_tug(p: NDArray[np.float64], k: int, surge: float, sway: float, yaw:
     """Force ahead, to starboard [N] and yaw moment [N m] of the water on the tug.
 
     Her centre of lateral resistance lies off midships; the cross flow is taken
-    there and its moment brought back.
+    there and its moment brought back. The lift of her trailing end comes on top.
     """
     centre = p[P.tug_resistance_centre + k]
     side, moment = cross_flow(sway + centre * yaw, yaw, p[P.tug_half_length + k], p[P.tug_cross_flow + k])
     ahead = surge_resistance(surge, p[P.tug_surge_linear + k], p[P.tug_surge_quadratic + k])
-    return ahead, side, moment + centre * side
+    lift, turning = trailing_lift(
+        surge, sway, yaw, p[P.tug_half_length + k], p[P.tug_lift_aft + k], p[P.tug_lift_fore + k],
+        p[P.tug_lift_reach + k],
+    )  # fmt: skip
+    return ahead, side + lift, moment + centre * side + turning
 
 
 @kernel

@@ -182,6 +182,18 @@ class Memory(NamedTuple):
     own_10: int
     own_11: int
     own_12: int
+    own_13: int
+    own_14: int
+    own_15: int
+    own_16: int
+    own_17: int
+    own_18: int
+    own_19: int
+    own_20: int
+    own_21: int
+    own_22: int
+    own_23: int
+    own_24: int
 
 
 GUST_ROWS = 5 * HARMONICS

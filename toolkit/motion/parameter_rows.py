@@ -65,6 +65,9 @@ class Parameters(NamedTuple):
     tug_resistance_height: Column
     tug_surge_linear: Column
     tug_surge_quadratic: Column
+    tug_lift_aft: Column
+    tug_lift_fore: Column
+    tug_lift_reach: Column
     tug_wind_lateral: Column
     tug_wind_frontal: Column
     tug_wind_transverse: Column

@@ -214,7 +214,7 @@ ENVIRONMENT = (
             "Barge's midships at the start, east of the centre of the basin.", "within the basin"),
 )  # fmt: skip
 
-MANOEUVRES = ("swing_pull", "swing_push", "side_push", "hold", "walk", "shift")
+MANOEUVRES = ("swing_pull", "swing_push", "tow_ahead", "check_way", "side_push", "hold", "walk", "shift")
 """Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""
 
 STATIONS = (

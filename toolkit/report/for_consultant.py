@@ -114,11 +114,13 @@ def consultant(
         return Content(reader=READER, question=QUESTION, answer=(why, runs), commands=_COMMANDS)
     parts, left = configurations(dataset, judged, {})
     middles = sorted((_middle(part) for part in parts), key=lambda one: (-one.limit, -one.mean))
+    time = _time(middles[0], record, directional=swept["wind_from"])
     return Content(
         reader=READER,
         question=QUESTION,
         answer=(
             _answer(middles, directional=swept["wind_from"]),
+            *(time.paragraphs if time.tables else ()),
             f"That limit rests on {shares_text(share_of_runs(bare(middles[0].judged)))}",
             runs.replace("It rests", "The whole report rests"),
         ),
@@ -126,7 +128,7 @@ def consultant(
             _by_direction(middles, judged, left),
             _single_and_joint(parts, judged, middles),
             _card(middles[0], directional=swept["wind_from"]),
-            _time(middles[0], record, directional=swept["wind_from"]),
+            time,
         ),
         assumptions=(
             "A wind limit is the last grid speed at which it and every smaller speed pass; nothing is read between "

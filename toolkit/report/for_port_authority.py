@@ -75,7 +75,7 @@ def port_authority(
     order = sorted(range(len(parts)), key=lambda n: (-_permitted(found[n]), -_passing(parts[n])))
     best = order[0]
     sections = [_rule_section(parts[n], found[n], first=n == best and len(parts) > 1) for n in order]
-    tested, words = _tested_section(parts, found, chosen)
+    tested, words = _tested_section(parts, found, chosen, best)
     return Content(
         reader=READER,
         question=QUESTION,
@@ -208,19 +208,21 @@ def _rule_section(part: Configuration, found: xr.Dataset, *, first: bool) -> Sec
 
 
 def _tested_section(
-    parts: Sequence[Configuration], found: Sequence[xr.Dataset], chosen: RuleOptions
+    parts: Sequence[Configuration], found: Sequence[xr.Dataset], chosen: RuleOptions, best: int
 ) -> tuple[Section, list[tuple[str, ...]]]:
+    """Rules against the cases: a figure and lines of every way, the table of the one that is told first."""
     out, told = gathered(), []
     for part, asked in zip(parts, found, strict=True):
         judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
         free = tuple(str(asked.attrs["free"]).split())
         told.append(requirement_pages._tested(out, part, asked, dataset, bare(judged), free, chosen))
-        out.tables[-1] = Table(title=part.titled(out.tables[-1].title), **_rest(out.tables[-1]))
     lines = [
         (0, f"{part.words}: {line}" if part.words else line)
         for part, some in zip(parts, told, strict=True)
         for line in some
     ]
+    table = out.tables[best]
+    out.tables[:] = [Table(title=parts[best].titled(table.title), **_rest(table))]
     return out.section("Rules held against the simulated cases", (), lines), told
 
 

@@ -18,7 +18,7 @@ from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.log import TUG_SHARE
 from toolkit.motion.manoeuvres.manoeuvre import Given, Place
 from toolkit.motion.manoeuvres.swing_pull import SLACK_AT_START, TAKE_UP_RATE, pull_place
-from toolkit.motion.master import ordered_power
+from toolkit.motion.master import judgement_due, order_power
 from toolkit.motion.phases import TAKE_WEIGHT
 from toolkit.particulars.tug_lift import LIFT_REACH, trailing_end_lift
 
@@ -180,15 +180,8 @@ def power_when_due(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wante
 
     Ordered once an order interval, in force after the order's delay.
     """
-    time = m[MEMORY.time + k]
-    if time >= m[MEMORY.power_due + k]:
-        m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
-    if time >= m[MEMORY.next_judgement + k]:
-        m[MEMORY.power_pending + k] = ordered_power(p, m, k, wanted)
-        m[MEMORY.power_due + k] = time + p[P.order_delay + k]
-        m[MEMORY.next_judgement + k] = time + p[P.order_interval + k]
-        if p[P.order_delay + k] == 0.0:
-            m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
+    if judgement_due(m, k):
+        order_power(p, m, k, wanted, False)
     power: float = m[MEMORY.power_in_force + k]
     return power
 
