@@ -7,7 +7,7 @@ from math import atan2, cos, floor, sin, sqrt, tan
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
 from toolkit.motion.crew import HELM_DELAY, OPPOSED_SHARE, OPPOSED_UNTIL
 from toolkit.motion.layout import MEMORY, P
@@ -102,7 +102,7 @@ def signed_power(thrust: float, full: float, step: float) -> float:
     return size if thrust > 0.0 else -size
 
 
-@kernel
+@outlined
 def give_orders(
     p: NDArray[np.float64], m: NDArray[np.float64], k: int, ahead: float, side: float, moment: float
 ) -> None:

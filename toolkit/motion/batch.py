@@ -7,7 +7,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.motion.conditions import change_conditions
 from toolkit.motion.derivatives import drive_rates, motions, surrounding_loads, tug_loads
 from toolkit.motion.ending import note_tick
@@ -102,7 +102,7 @@ def step_lanes(
         advance(stage, s, d, total, trial, h)
 
 
-@kernel
+@outlined
 def load_lane(
     initial: NDArray[np.float64], parameters: NDArray[np.float64], gusts: NDArray[np.float64],
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
@@ -144,7 +144,7 @@ def load_lane(
     take_orders(s, p, m, o, k)
 
 
-@kernel
+@outlined
 def record(
     history: NDArray[np.float64], s: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
     entry: int, k: int,

@@ -7,7 +7,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import outlined
 from toolkit.motion.hulls import water_on_barge, wind_on_barge
 from toolkit.motion.layout import STATE, P
 from toolkit.motion.rigid import planar_accelerations
@@ -18,7 +18,7 @@ STRIDES = 10
 """Strides of the foresight; judgement: a master sees trends, not wiggles."""
 
 
-@kernel
+@outlined
 def coasted(s: NDArray[np.float64], p: NDArray[np.float64], k: int, time: float) -> tuple[float, float, float]:
     """Angle left to turn and rate of swing after a time without line or push.
 

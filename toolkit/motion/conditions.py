@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.loads.gusts import advance_gusts, front_factor
 from toolkit.motion.failures import (
     BLACK_OUT,
@@ -42,7 +42,7 @@ def let_go(p: NDArray[np.float64], k: int) -> None:
     p[P.line_sag_tension + k] = 0.0
 
 
-@kernel
+@outlined
 def fail(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64], time: float, k: int
 ) -> None:
@@ -75,7 +75,7 @@ def fail(
         p[P.fender_friction + k] = 0.0
 
 
-@kernel
+@outlined
 def change_conditions(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
     g: NDArray[np.float64], tick: float, k: int,

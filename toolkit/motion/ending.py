@@ -7,7 +7,7 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.motion.failures import LINE_PARTS
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.log import TICK, larger, note_line, note_motion, overlaps
@@ -42,7 +42,7 @@ def note_after_failure(s: NDArray[np.float64], m: NDArray[np.float64], k: int) -
         m[MEMORY.drift_after_square + k] = larger(square, m[MEMORY.drift_after_square + k])
 
 
-@kernel
+@outlined
 def note_tick(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
     w: NDArray[np.float64], basin: NDArray[np.float64], k: int,

@@ -48,7 +48,7 @@ def heading_moment(frequency: float, inertia: float, error: float, wanted_rate: 
     return inertia * frequency * (frequency * clip(error, -0.5, 0.5) + 2.0 * (wanted_rate - rate))
 
 
-@kernel
+@outlined
 def drag_of(
     s: NDArray[np.float64], p: NDArray[np.float64], k: int, ahead: float, side: float
 ) -> tuple[float, float, float, float]:
@@ -73,7 +73,7 @@ def drag_of(
     return resist, cross, -flow_1 * s1 - flow_2 * s2, flow_1 * c1 + flow_2 * c2
 
 
-@kernel
+@outlined
 def wind_felt(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
     """Wind on the tug as she lies, in her mirrored axes [N, N, N m], for which her master allows."""
     cosine, sine = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
@@ -96,7 +96,7 @@ def pose(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float,
     return cb * north + sb * east, turn * (cb * east - sb * north), atan2(sine, cosine)
 
 
-@kernel
+@outlined
 def needs(
     s: NDArray[np.float64], p: NDArray[np.float64], k: int, force_x: float, force_y: float, steady_x: float,
     steady_y: float, heading: float, heading_aim: float, turn_aim: float, held_moment: float,

@@ -7,7 +7,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.motion.layout import LANES, MEMORY, REPORT, STATE, P
 from toolkit.motion.lead import lead_angles
 from toolkit.motion.phases import SHIFT, TAKE_WEIGHT
@@ -97,7 +97,7 @@ def gaps(north: N, east: N, cb: N, sb: N, ct: N, st: N, hl: N, hb: N, tl: N, tb:
     )
 
 
-@kernel
+@outlined
 def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int, allowed: float) -> bool:
     """Whether the rectangles of tug and barge overlap by more than a length [m]."""
     a, b, c, d = gaps(
@@ -115,7 +115,7 @@ def overlaps(s: NDArray[np.float64], p: NDArray[np.float64], k: int, allowed: fl
     return bool(a < 0.0 and b < 0.0 and c < 0.0 and d < 0.0)
 
 
-@kernel
+@outlined
 def note_line(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], w: NDArray[np.float64], k: int,
     tension: float,
@@ -149,7 +149,7 @@ def note_line(
             m[MEMORY.poorest_lead + k] = larger(error, m[MEMORY.poorest_lead + k])
 
 
-@kernel
+@outlined
 def note_motion(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
     """Note rate, angle, the passing of the target, steadiness, drift and swept circles."""
     time, turned = m[MEMORY.time + k], s[STATE.turned + k]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel
+from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
 from toolkit.motion.coasting import coasted
 from toolkit.motion.crew import AIM_BEYOND, ANTICIPATION, FLOOR_RATE, RESPONSE_TIME
@@ -52,7 +52,7 @@ def power_for(p: NDArray[np.float64], k: int, need: float, wanted: float, leanin
     return share
 
 
-@kernel
+@outlined
 def judge_power(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float) -> float:
     """Decide on the power and on a shift; the phase and the hand are kept in memory.
 
@@ -163,7 +163,7 @@ def order_power(p: NDArray[np.float64], m: NDArray[np.float64], k: int, wanted: 
         m[MEMORY.power_in_force + k] = m[MEMORY.power_pending + k]
 
 
-@kernel
+@outlined
 def power_in_force(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, lever: float
 ) -> float:

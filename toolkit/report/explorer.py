@@ -19,7 +19,7 @@ from toolkit.quantities import OUTCOMES, Outcome
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["MOST_AXES", "MOST_NUMBERS", "explorer_data"]
+__all__ = ["MOST_AXES", "MOST_NUMBERS", "SHOWN", "explorer_data"]
 
 MOST_AXES = 8
 """Two axes of the grid and six to move along."""
@@ -30,10 +30,11 @@ MOST_NUMBERS = 160_000
 MOST_OUTCOMES = 10
 
 _NOT_RUN = OUTCOME_OFFSET + int(Outcome.not_run)
-_SHOWN = (
+SHOWN = (
     "time_to_steady", "time_to_turn", "peak_heel", "peak_tension", "peak_contact_force", "swept_radius_all",
     "residual_speed", "drift_distance",
 )  # fmt: skip
+"""Outcomes of a case, behind those that limits are set on."""
 _IMPORTANT = (
     "bollard_pull", "displacement", "wind_speed", "wind_from", "manoeuvre", "tug_attitude", "current_speed",
     "line_length", "power_setting", "water_depth", "current_to", "failure",
@@ -120,7 +121,7 @@ def explorer_data(
 
 
 def _candidates(dataset: xr.Dataset) -> list[str]:
-    wanted = dict.fromkeys((*limits_of(dataset), *_SHOWN))
+    wanted = dict.fromkeys((*limits_of(dataset), *SHOWN))
     return [n for n in wanted if n in dataset.data_vars and bool(np.isfinite(dataset[n].values.astype(float)).any())]
 
 

@@ -18,12 +18,13 @@ from toolkit.findings.compare import PAIRED_QUANTITIES
 from toolkit.findings.conditions import fixed_text
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import bare, cautions, directions, provenance
+from toolkit.findings.standby import CONSEQUENCES
 from toolkit.findings.table import Table, _cell
 from toolkit.findings.tables import overview_lines
-from toolkit.quantities import OUTCOMES, RangeFlag
+from toolkit.quantities import RangeFlag
 from toolkit.report.cases import pictured, telling_cases
 from toolkit.report.content import Content, of_results, short_notes
-from toolkit.report.explorer import explorer_data
+from toolkit.report.explorer import SHOWN, explorer_data
 from toolkit.report.for_consultant import consultant
 from toolkit.report.for_port_authority import port_authority
 from toolkit.report.for_researcher import researcher
@@ -180,7 +181,7 @@ def _content(part: xr.Dataset, judged: xr.Dataset, user: str, chosen: ReportOpti
 def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
     """What is judged, told or compared, read once."""
     told = {
-        "outcome", "static_wind_demand", "range_flags", *LIMIT_NAMES, *PAIRED_QUANTITIES, *OUTCOMES,
+        "outcome", "static_wind_demand", "range_flags", *LIMIT_NAMES, *PAIRED_QUANTITIES, *CONSEQUENCES, *SHOWN,
     }  # fmt: skip
     return dataset[[name for name in map(str, dataset.data_vars) if name in told]].compute()
 
