@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from toolkit.errors import StoreError
 from toolkit.execution.layout import Model
 from toolkit.quantities import DERIVED, INPUTS, OUTCOMES, Outcome, RangeFlag
 from toolkit.study import Axis, Design, RunOptions, Study
@@ -22,6 +23,11 @@ def evaluate(columns: dict[str, Any]) -> dict[str, Any]:
     pause = float(os.environ.get("FAKE_ENGINE_PAUSE", "0"))
     if pause:
         time.sleep(pause)
+    match os.environ.get("FAKE_ENGINE_FAILURE"):
+        case "death":
+            os._exit(3)
+        case "error":
+            raise StoreError("basin.zarr: cannot be written.")
     count = len(columns["bollard_pull"])
     push = columns["manoeuvre"] == PUSH
     wind = columns["wind_speed"] * columns["gust_factor"] * np.cos(np.deg2rad(columns["wind_from"] - 240.0))

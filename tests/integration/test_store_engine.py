@@ -71,7 +71,7 @@ def test_inputs_called_unused_are_unused_by_the_engine_to_the_last_bit() -> None
     for name in RESULT_NAMES:
         assert np.array_equal(alone[name], otherwise[name], equal_nan=True), name
     both = {name: np.concatenate([values, other[name]]) for name, values in columns.items()}
-    merged, distinct, _ = evaluate_distinct(both, evaluate_columns)
+    merged, distinct, *_ = evaluate_distinct(both, evaluate_columns)
     assert distinct == count
     for name in RESULT_NAMES:
         assert np.array_equal(merged[name], np.tile(alone[name], 2), equal_nan=True), name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -20,7 +21,6 @@ from toolkit.errors import StoreError
 from toolkit.execution.attributes import RESULT_NAMES
 from toolkit.execution.results import open_results
 from toolkit.execution.runner import run_with
-from toolkit.execution.store import prepare_store
 from toolkit.study import Study
 
 SCRIPT = """
@@ -82,15 +82,22 @@ def test_processes_give_the_same_bits(tmp_path: Path, repository: Path, monkeypa
     assert_bits_of_the_formulas(other, study)
 
 
-@pytest.mark.cluster
-def test_a_dask_cluster_gives_the_same_bits(tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed", reason="the cluster extra is not installed")
-    study = study_of()
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None, protocol="tcp"
-    ) as cluster:
-        other = run_with(MODEL, study, tmp_path / "cluster.zarr", scheduler=cluster.scheduler_address)
-    assert_bits_of_the_formulas(other, study)
+@pytest.mark.parametrize(
+    ("failure", "said"),
+    [("death", "A worker process died, perhaps for want of memory"), ("error", r"^basin\.zarr: cannot be written\.$")],
+)
+def test_what_goes_wrong_in_a_process_is_told_in_words(
+    failure: str, said: str, tmp_path: Path, repository: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(repository))
+    monkeypatch.setenv("FAKE_ENGINE_FAILURE", failure)
+    cloudpickle.register_pickle_by_value(fake_engine)
+    try:
+        with pytest.raises(StoreError, match=said):
+            run_with(MODEL, study_of(), tmp_path / "processes.zarr", scheduler="processes", workers=1)
+    finally:
+        cloudpickle.unregister_pickle_by_value(fake_engine)
+    assert open_results(tmp_path / "processes.zarr").attrs["blocks_done"] == 0
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may write everywhere")
@@ -107,12 +114,23 @@ def test_a_file_system_for_reading_only_is_refused() -> None:
         run_with(MODEL, study_of(), Path("/proc/self/a.zarr"), scheduler="serial")
 
 
-def test_two_runs_into_one_store_do_no_harm(tmp_path: Path, repository: Path) -> None:
+def test_of_two_runs_into_one_store_the_second_is_refused(tmp_path: Path, repository: Path) -> None:
     path = tmp_path / "shared.zarr"
-    study = study_of(cases_per_chunk=6)
-    prepare_store(path, study, MODEL)
-    runs = [subprocess.Popen([sys.executable, "-c", SCRIPT.format(path=str(path))], cwd=repository) for _ in range(2)]
-    assert [run.wait(timeout=120) for run in runs] == [0, 0]
+    environment = {**os.environ, "FAKE_ENGINE_PAUSE": "0.05"}
+    runs = [
+        subprocess.Popen(
+            [sys.executable, "-c", SCRIPT.format(path=str(path))],
+            cwd=repository, env=environment, stderr=subprocess.PIPE, text=True,
+        )
+        for _ in range(2)
+    ]  # fmt: skip
+    said = [run.communicate(timeout=120)[1] for run in runs]
+    codes = [run.returncode for run in runs]
+    assert sorted(codes) == [0, 1]
+    first, second = (runs[codes.index(code)] for code in (0, 1))
+    who = rf"(process {first.pid} on .*|just begun)"
+    assert re.search(rf"shared\.zarr: another run is writing into it \({who}\)\. Wait for it", said[runs.index(second)])
     found = open_results(path)
     assert found.attrs["blocks_done"] == found.attrs["blocks"]
-    assert_bits_of_the_formulas(found, study)
+    assert_bits_of_the_formulas(found, study_of(cases_per_chunk=6))
+    assert [file.name for file in tmp_path.iterdir()] == ["shared.zarr"]

@@ -21,6 +21,16 @@ def test_blocks_cover_every_case_once(shape: tuple[int, ...], most: int, data: s
 
 
 @given(shapes, st.integers(1, 50))
+def test_a_case_is_found_in_its_block(shape: tuple[int, ...], most: int) -> None:
+    blocks = Blocks(shape=shape, chunks=choose_chunks(shape, most))
+    block, within = blocks.locate(np.arange(math.prod(shape), dtype=np.int64))
+    for number in range(blocks.count):
+        flat = blocks.flat_indices(number)
+        assert (block[flat] == number).all()
+        assert within[flat].tolist() == list(range(len(flat)))
+
+
+@given(shapes, st.integers(1, 50))
 def test_flat_indices_are_the_region_in_c_order(shape: tuple[int, ...], most: int) -> None:
     blocks = Blocks(shape=shape, chunks=choose_chunks(shape, most))
     numbers = np.arange(math.prod(shape)).reshape(shape)
@@ -38,7 +48,7 @@ def test_dimensions_of_like_cases_are_kept_whole() -> None:
 
 
 def test_a_small_study_still_has_work_for_every_worker() -> None:
-    blocks = Blocks(shape=(5000,), chunks=choose_chunks((5000,), 2048))
+    blocks = Blocks(shape=(20_000,), chunks=choose_chunks((20_000,), 2048))
     assert blocks.count == FEWEST_BLOCKS
     tiny = Blocks(shape=(200,), chunks=choose_chunks((200,), 2048))
     assert tiny.count == 1

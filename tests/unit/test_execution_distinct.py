@@ -39,8 +39,9 @@ def table(**axes: Any) -> dict[str, Any]:
 )
 def test_only_unused_inputs_are_merged(axes: dict[str, Any], distinct: int) -> None:
     columns = table(**axes)
-    found, inverse = distinct_columns(columns)
-    assert len(found["bollard_pull"]) == distinct
+    found, first, inverse = distinct_columns(columns)
+    assert len(found["bollard_pull"]) == len(first) == distinct
+    assert np.array_equal(inverse[first], np.arange(distinct)) and (np.diff(first) > 0).all()
     assert set(found) == set(INPUTS)
     for name, values in columns.items():
         if name not in MAYBE_UNUSED:
@@ -52,7 +53,7 @@ def test_scattering_back_gives_each_case_its_own_result(places: list[int], pushe
     study = study_of({"bollard_pull": np.array([1e5, 2e5, 3e5, 4e5]), "manoeuvre": ("swing_pull", "swing_push")})
     numbers = [2 * place + push for place, push in zip(places, pushes, strict=False)]
     columns = study.columns(numbers)
-    merged, count, simulated = evaluate_distinct(columns, evaluate)
+    merged, count, simulated, _ = evaluate_distinct(columns, evaluate)
     alone = evaluate(columns)
     assert count == len(set(numbers)) == count_distinct(columns)
     each = dict(zip(numbers, alone["end_time"].tolist(), strict=True))
@@ -69,5 +70,5 @@ def test_the_table_that_comes_in_is_left_as_it_was() -> None:
 
 def test_an_empty_table_stays_empty() -> None:
     columns = {name: values[:0] for name, values in table(line_length=np.array([10.0, 20.0])).items()}
-    found, inverse = distinct_columns(columns)
-    assert len(found["line_length"]) == 0 and len(inverse) == 0
+    found, first, inverse = distinct_columns(columns)
+    assert len(found["line_length"]) == len(first) == len(inverse) == 0

@@ -10,7 +10,7 @@ import pytest
 
 from toolkit.errors import StudyError
 from toolkit.quantities import INPUTS
-from toolkit.study import Limits, Study, locate, parse_study, study_from_canonical
+from toolkit.study import Limits, Study, designs, locate, parse_study, study_from_canonical
 from toolkit.study.checks import study_warnings
 from toolkit.study.keys import key_rows, keys_markdown, keys_text
 from toolkit.study.selection import describe_case
@@ -94,11 +94,15 @@ def test_first_cases_of_a_longer_sobol_sequence_are_those_of_a_shorter() -> None
     short, long = sampled("sobol", 16), sampled("sobol", 50)
     for name, values in short.columns(np.arange(16)).items():
         np.testing.assert_array_equal(values, long.columns(np.arange(16))[name])
-    assert long.refusal_to_extend(short) == ""
-    assert "fewer" in short.refusal_to_extend(long)
-    assert "seed" in sampled("sobol", 50, seed=2).refusal_to_extend(short)
-    assert "cannot be extended" in sampled("latin_hypercube", 50).refusal_to_extend(short)
-    assert "cannot be extended" in parse_study(GRID).refusal_to_extend(short)
+
+
+@pytest.mark.parametrize("page", [1, 8, 64])
+def test_a_sobol_sequence_is_the_same_in_pages_of_any_length(page: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = designs.unit_samples("sobol", 64, 3, 5)  # in one draw
+    monkeypatch.setattr(designs, "PAGE", page)
+    positions = np.random.default_rng(1).permutation(64)
+    assert np.array_equal(designs.unit_samples("sobol", 64, 3, 5, positions), whole[positions])
+    assert np.array_equal(designs.unit_samples("sobol", 50, 3, 5), whole[:50])
 
 
 def test_seed_changes_samples_and_hash() -> None:

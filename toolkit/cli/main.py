@@ -31,10 +31,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         that does not fit, 130 stopped by Ctrl-C. With TOWAGE_DEBUG=1 an unexpected error
         keeps its traceback.
     """
-    options = build_parser().parse_args(arguments)
     with warnings.catch_warnings():
         warnings.showwarning = _show_warning
         try:
+            options = build_parser().parse_args(arguments)
             options.verb(options)
             sys.stdout.flush()
         except StudyError as error:
@@ -42,7 +42,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         except StoreError as error:
             return _say(str(error), STORE_DOES_NOT_FIT)
         except KeyboardInterrupt as stop:
-            return _say("\n".join(["Stopped.", *getattr(stop, "__notes__", ())]), STOPPED)
+            code = _say("\n".join(["Stopped.", *getattr(stop, "__notes__", ())]), STOPPED)
+            if arguments is None:  # the process is ours: leave blocks in work that the user did not wait for
+                os._exit(code)
+            return code
         except BrokenPipeError:
             # the reader of our output has read enough; nothing more can be written, not even at exit
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

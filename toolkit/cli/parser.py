@@ -13,8 +13,10 @@ __all__ = ["build_parser"]
 
 EXIT_CODES = """\
 Exit codes: 0 fine; 1 anything unexpected, in one line (TOWAGE_DEBUG=1 keeps the traceback);
-2 problems of input, all named; 3 a store or file that is not there, is cut short, is in the way
-or belongs to another study or model; 130 stopped by Ctrl-C (the same `towage run` goes on)."""
+2 problems of input, all named; 3 a store or file that is not there, is cut short, is in the way,
+cannot be written (no room, no right), belongs to another study or model or is in use by another
+run, or a dask scheduler whose workers do not come; 130 stopped by Ctrl-C. After 3 and 130 blocks
+that are done stay done: once the cause is gone the same `towage run` goes on."""
 
 
 class _Version(argparse.Action):
@@ -57,9 +59,22 @@ def build_parser() -> argparse.ArgumentParser:
     run.add_argument("--store", metavar="PATH", help="Zarr store [results/<study>.zarr]")
     run.add_argument("--workers", type=int, metavar="N", help="blocks that run side by side [processors]")
     run.add_argument("--serial", action="store_true", help="one block after the other, the reference")
-    run.add_argument("--scheduler", metavar="WHAT", help="threads, processes, or the address of a dask scheduler")
+    run.add_argument(
+        "--scheduler",
+        metavar="WHAT",
+        help="threads, processes, or a dask scheduler: its address, as tcp://host:8786, or file NAME.json",
+    )
     run.add_argument("--no-progress", action="store_true", help="no bar")
     run.add_argument("--fresh", action="store_true", help="throw away results that are there")
+    run.add_argument(
+        "--reuse",
+        metavar="OLD",
+        help="store of a smaller grid or shorter Sobol' sequence: take its "
+        "cases over into --store, run only the others (OLD is only read)",
+    )
+    run.add_argument(
+        "--verify", action="store_true", help="read blocks that are done; run those again that cannot be read"
+    )
     run.set_defaults(verb=verbs.run)
 
     history = add("history", "run one case again; write its time history and draw it")

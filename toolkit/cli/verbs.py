@@ -87,6 +87,8 @@ def run(options: Namespace) -> None:
         scheduler=scheduler,
         progress=not options.no_progress,
         fresh=options.fresh,
+        reuse=options.reuse,
+        verify=options.verify,
     )
     counts = json.loads(results.attrs.get("outcome_counts", "{}"))
     print(f"{study.title}: {study.size} cases in {store}")

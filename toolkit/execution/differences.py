@@ -9,7 +9,7 @@ from typing import Any
 from toolkit.execution.attributes import SCHEMA_VERSION
 from toolkit.quantities import INPUTS
 
-__all__ = ["differences"]
+__all__ = ["difference", "differences", "of_the_model"]
 
 PLURALS = {"axes": "axis"}
 
@@ -31,7 +31,7 @@ def differences(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[st
         One line for each thing that forbids going on; empty if nothing does.
     """
     if stored.get("schema_version") != SCHEMA_VERSION:
-        return [f"layout of the store: version {stored.get('schema_version')} there, version {SCHEMA_VERSION} here"]
+        return of_the_model(stored, wanted)
     lines: list[str] = []
     if stored.get("study_hash") != wanted["study_hash"]:
         there, here = _contents(stored.get("study")), _contents(wanted["study"])
@@ -39,9 +39,17 @@ def differences(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[st
             old, new = there.get(key, "nothing"), here.get(key, "nothing")
             if old != new:
                 remark = _on_samples(there.get("design kind")) if key == "design samples" else ""
-                lines.append(f"{key}: {_shown(old)} there, {_shown(new)} here{_unit(key)}{remark}")
+                lines.append(f"{difference(key, old, new)}{remark}")
         if not lines:
             lines.append(f"study: hash {stored.get('study_hash')} there, {wanted['study_hash']} here")
+    return lines + of_the_model(stored, wanted)
+
+
+def of_the_model(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[str]:
+    """Differences in what makes the results of a case, whatever the study; arguments as for `differences`."""
+    if stored.get("schema_version") != SCHEMA_VERSION:
+        return [f"layout of the store: version {stored.get('schema_version')} there, version {SCHEMA_VERSION} here"]
+    lines: list[str] = []
     if stored.get("model_hash") != wanted["model_hash"]:
         lines.append(
             f"model: {stored.get('model_hash')} (version {stored.get('toolkit_version')}) there, "
@@ -52,12 +60,17 @@ def differences(stored: Mapping[str, Any], wanted: Mapping[str, Any]) -> list[st
     return lines
 
 
+def difference(key: str, there: Any, here: Any) -> str:
+    """What stands under a key in a store, and in the study to be run, in words with the unit of datasets."""
+    return f"{key}: {_shown(there)} there, {_shown(here)} here{_unit(key)}"
+
+
 def _on_samples(kind: Any) -> str:
-    """Why a store of samples is not made longer."""
+    """What can be done about another number of samples."""
     if kind == "latin_hypercube":
         return "; a Latin hypercube cannot be extended, as every stratum already holds its one case"
     if kind == "sobol":
-        return "; the first cases of the longer Sobol' sequence are those of the shorter, but a store keeps its size"
+        return "; the shorter Sobol' sequence is the beginning of the longer, so its cases can be taken over"
     return ""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 from toolkit.quantities import INPUTS, Quantity
 from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
-__all__ = ["Columns", "Evaluator", "count_distinct", "distinct_columns", "evaluate_distinct"]
+__all__ = [
+    "Columns",
+    "Evaluated",
+    "Evaluator",
+    "Known",
+    "count_distinct",
+    "distinct_columns",
+    "evaluate_distinct",
+    "used_columns",
+]
 
 Columns = dict[str, NDArray[Any]]
 """One array a name, each of shape (n_case,)."""
@@ -20,11 +29,34 @@ Evaluator = Callable[[Columns], Columns]
 """What turns columns of inputs into columns of outcomes."""
 
 
-def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
-    """Reduce a table of cases to those that differ in something they use.
+Known = Callable[[Columns, NDArray[np.int64]], tuple[NDArray[np.bool_], Columns]]
+"""What finds outcomes of cases that were run before.
 
-    Inputs that a case does not use, by `toolkit.study.unused`, are set to
-    their defaults. Then equal rows are merged.
+It is given the columns of distinct cases and the row of the table at which
+each of them stands first, as `distinct_columns` gives them, both of shape
+(n,); it returns a mask of shape (n,) and the outcomes of the cases in the
+mask, of shape (n_known,). Where nothing is known these may be left out.
+"""
+
+
+class Evaluated(NamedTuple):
+    """What came of a table of cases."""
+
+    results: Columns
+    """Shape (n_case,) for every outcome and derived coordinate."""
+
+    run: int
+    """How many cases were really run."""
+
+    simulated: float
+    """How long these lasted, all together, in simulated time [s]."""
+
+    known: int
+    """How many cases of the table have their outcomes from another run."""
+
+
+def used_columns(columns: Columns) -> Columns:
+    """Table of cases in which inputs that a case does not use, by `toolkit.study.unused`, are at their defaults.
 
     Parameters
     ----------
@@ -33,10 +65,8 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
 
     Returns
     -------
-    distinct : dict of ndarray
-        Shape (n_distinct,), in order of first appearance.
-    inverse : ndarray of int
-        Shape (n_case,): the distinct row of each case.
+    dict of ndarray
+        Copies. Cases whose rows are equal in all columns have equal outcomes.
     """
     used = {name: np.array(values) for name, values in columns.items()}
     manoeuvre = used["manoeuvre"]
@@ -53,49 +83,82 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64]]:
             rows &= even
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
-
-    count = len(manoeuvre)
-    bits = [values.astype(np.float64).view(np.int64) for values in used.values()]
-    varying = [column for column in bits if count and np.any(column != column[0])]
-    if not varying:
-        keep = np.arange(min(count, 1))
-        return {name: values[keep] for name, values in used.items()}, np.zeros(count, dtype=np.int64)
-    _, first, inverse = np.unique(np.stack(varying, axis=1), axis=0, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    keep = first[order]
-    return {name: values[keep] for name, values in used.items()}, rank[inverse.reshape(-1)].astype(np.int64)
+    return used
 
 
-def evaluate_distinct(columns: Columns, evaluate: Evaluator) -> tuple[Columns, int, float]:
-    """Outcomes of every case, from an evaluation of the distinct ones.
+def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64], NDArray[np.int64]]:
+    """Reduce a table of cases to those that differ in something they use.
 
     Parameters
     ----------
     columns : dict of ndarray
-        As for `distinct_columns`.
-    evaluate : callable
-        The engine.
+        As for `used_columns`.
 
     Returns
     -------
-    results : dict of ndarray
-        Shape (n_case,) for every outcome and derived coordinate.
-    count : int
-        How many cases were really run.
-    simulated : float
-        How long they lasted, all together, in simulated time [s].
+    distinct : dict of ndarray
+        Shape (n_distinct,), with unused inputs at their defaults, in order of
+        first appearance.
+    first : ndarray of int
+        Shape (n_distinct,): the row at which each of them stands first.
+    inverse : ndarray of int
+        Shape (n_case,): the distinct row of each case.
     """
-    distinct, inverse = distinct_columns(columns)
-    results = evaluate(distinct)
-    simulated = float(np.nansum(results["end_time"]))
-    return {name: values[inverse] for name, values in results.items()}, len(distinct["manoeuvre"]), simulated
+    used = used_columns(columns)
+    count = len(used["manoeuvre"])
+    bits = [values.astype(np.float64).view(np.int64) for values in used.values()]
+    varying = [column for column in bits if count and np.any(column != column[0])]
+    if not varying:
+        first, inverse = np.arange(min(count, 1), dtype=np.int64), np.zeros(count, dtype=np.int64)
+        return _picked(used, first), first, inverse
+    _, first, inverse = np.unique(np.stack(varying, axis=1), axis=0, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order))
+    first = first[order].astype(np.int64)
+    return _picked(used, first), first, rank[inverse.reshape(-1)].astype(np.int64)
+
+
+def evaluate_distinct(columns: Columns, evaluate: Evaluator, known: Known | None = None) -> Evaluated:
+    """Outcomes of every case, from an evaluation of the distinct ones that are not known yet.
+
+    Parameters
+    ----------
+    columns : dict of ndarray
+        As for `used_columns`.
+    evaluate : callable
+        The engine.
+    known : callable, optional
+        What finds outcomes of cases that were run before.
+    """
+    distinct, first, inverse = distinct_columns(columns)
+    have, before = known(distinct, first) if known else (np.zeros(len(first), dtype=np.bool_), {})
+    missing = np.flatnonzero(~have)
+    results: Columns = {}
+    if len(missing) or not len(first):
+        results = evaluate(_picked(distinct, missing) if have.any() else distinct)
+    simulated = float(np.nansum(results["end_time"])) if results else 0.0
+    if have.any():
+        results = {name: _merged(have, values, results.get(name)) for name, values in before.items()}
+    return Evaluated(_picked(results, inverse), len(missing), simulated, int(np.count_nonzero(have[inverse])))
+
+
+def _picked(columns: Columns, rows: NDArray[np.int64]) -> Columns:
+    return {name: values[rows] for name, values in columns.items()}
+
+
+def _merged(have: NDArray[np.bool_], before: NDArray[Any], now: NDArray[Any] | None) -> NDArray[Any]:
+    """Column of outcomes that are known in the mask, and have just been worked out outside of it."""
+    column = np.empty(len(have), dtype=before.dtype if now is None else now.dtype)
+    column[have] = before
+    if now is not None:
+        column[~have] = now
+    return column
 
 
 def count_distinct(columns: Columns) -> int:
-    """How many cases of a table would really be run; `columns` as for `distinct_columns`."""
-    return len(distinct_columns(columns)[0]["manoeuvre"])
+    """How many cases of a table would really be run; `columns` as for `used_columns`."""
+    return len(distinct_columns(columns)[1])
 
 
 def _neutral(quantity: Quantity) -> float | int:

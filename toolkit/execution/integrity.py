@@ -16,7 +16,16 @@ from toolkit.errors import StoreError
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["UNREADABLE", "GuardedArray", "check_study", "cut_short", "first_line", "guarded", "study_content"]
+__all__ = [
+    "BLOCKS_AGAIN",
+    "UNREADABLE",
+    "GuardedArray",
+    "check_study",
+    "cut_short",
+    "first_line",
+    "guarded",
+    "study_content",
+]
 
 UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, OSError, RuntimeError, EOFError, MemoryError)
 """What Zarr, its codecs and NetCDF raise on files that are not what they should be."""
@@ -27,11 +36,15 @@ def first_line(error: BaseException) -> str:
     return (str(error).splitlines() or [type(error).__name__])[0]
 
 
-def cut_short(path: object, reason: str) -> StoreError:
+BLOCKS_AGAIN = "Run the study again with --verify, which runs the blocks again that cannot be read, and no others."
+"""What to do where blocks of a store can no longer be read."""
+
+
+def cut_short(path: object, reason: str, remedy: str = "") -> StoreError:
     """Error for results of ours that are no longer whole."""
     return StoreError(
         f"{path}: cannot be read ({reason}): it was cut short or changed by hand. "
-        "Move it away, or give another store, and run the study again."
+        + (remedy or "Move it away, or give another store, and run the study again.")
     )
 
 
@@ -96,7 +109,8 @@ class GuardedArray:
         try:
             return np.asarray(self._variable[region].values, dtype=self.dtype)
         except UNREADABLE as error:
-            raise cut_short(self._place, f"{self._name}: {first_line(error)}") from None
+            remedy = BLOCKS_AGAIN if self._place.is_dir() else "Export it from its store again."
+            raise cut_short(self._place, f"{self._name}: {first_line(error)}", remedy) from None
 
 
 def guarded(dataset: xr.Dataset, place: Path) -> xr.Dataset:

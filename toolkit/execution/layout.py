@@ -27,6 +27,7 @@ __all__ = [
     "default_store",
     "fixed_inputs",
     "global_attributes",
+    "limits_text",
 ]
 
 
@@ -50,8 +51,14 @@ def default_store(study: Study) -> Path:
     return Path("results") / f"{Path(study.source).stem or 'study'}.zarr"
 
 
-def axis_columns(study: Study) -> dict[str, tuple[tuple[str, ...], NDArray[Any]]]:
+def axis_columns(study: Study, cases: slice) -> dict[str, tuple[tuple[str, ...], NDArray[Any]]]:
     """Swept inputs with their dimensions and values.
+
+    Parameters
+    ----------
+    study : Study
+    cases : slice
+        Cases of a sampled design that are wanted; a grid gives all of its levels.
 
     Returns
     -------
@@ -59,13 +66,12 @@ def axis_columns(study: Study) -> dict[str, tuple[tuple[str, ...], NDArray[Any]]
         Name to (dimensions, values): along itself on a grid, along ``case``
         in a sampled design. Numbers in dataset units, choices as words.
     """
-    found: dict[str, tuple[tuple[str, ...], NDArray[Any]]] = {}
-    for name, values in study.axis_coordinates().items():
-        dims = study.dims if study.dims == ("case",) else (name,)
-        found[name] = (dims, np.asarray(values))
-    if study.dims == ("case",):
-        found["case"] = (("case",), np.arange(study.size, dtype=np.int64))
-    return found
+    if study.design.is_grid:
+        return {name: ((name,), np.asarray(values)) for name, values in study.axis_coordinates().items()}
+    start, stop, _ = cases.indices(study.size)
+    numbers = np.arange(start, stop, dtype=np.int64)
+    found = {name: (("case",), np.asarray(values)) for name, values in study.axis_coordinates(numbers).items()}
+    return {**found, "case": (("case",), numbers)}
 
 
 ALWAYS = ("swing_rate_limit",)
@@ -97,6 +103,11 @@ def global_attributes(study: Study, model: Model) -> dict[str, Any]:
         "schema_version": SCHEMA_VERSION,
         "study_hash": study.hash(),
         "study": json.dumps(study.canonical(), sort_keys=True, ensure_ascii=False),
-        "limits": json.dumps(study.limits.in_force(), sort_keys=True),
+        "limits": limits_text(study),
         "seed": int(study.seed),
     }
+
+
+def limits_text(study: Study) -> str:
+    """Attribute ``limits`` of a study's results: JSON of the limits in force."""
+    return json.dumps(study.limits.in_force(), sort_keys=True)

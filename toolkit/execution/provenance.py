@@ -120,7 +120,12 @@ def _git(folder: Path, *words: str) -> str | None:
     """Output of a git command, or None if it fails for whatever reason."""
     try:
         done = subprocess.run(
-            ["git", "-C", str(folder), *words], capture_output=True, text=True, timeout=10, check=False
+            # a run that is killed at this moment must leave no lock in the checkout
+            ["git", "--no-optional-locks", "-C", str(folder), *words],
+            capture_output=True,
+            text=True,
+            timeout=10,
+            check=False,
         )
     except (OSError, subprocess.SubprocessError):
         return None

@@ -15,8 +15,8 @@ from toolkit.execution.attributes import RESULT_NAMES, SCHEMA, SCHEMA_VERSION, d
 from toolkit.execution.blocks import Blocks, choose_chunks
 from toolkit.execution.distinct import Columns, evaluate_distinct
 from toolkit.execution.layout import Model, current_model
+from toolkit.execution.mapping import check_options, map_blocks
 from toolkit.execution.provenance import provenance
-from toolkit.execution.runner import check_options, map_blocks
 from toolkit.execution.table import read_table
 from toolkit.quantities import INPUTS, Quantity
 from toolkit.study import Design, Study
@@ -132,7 +132,9 @@ def _run(model: Model, columns: Columns, count: int, workers: int | None) -> Col
 
     def task(block: int) -> tuple[int, Columns]:
         (rows,) = blocks.slices(block)
-        return block, evaluate_distinct({name: values[rows] for name, values in columns.items()}, model.evaluate)[0]
+        return block, evaluate_distinct(
+            {name: values[rows] for name, values in columns.items()}, model.evaluate
+        ).results
 
     def finished(done: tuple[int, Columns]) -> None:
         (rows,) = blocks.slices(done[0])

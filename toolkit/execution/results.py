@@ -11,8 +11,9 @@ import numpy as np
 
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import RESULT_NAMES, SCHEMA, SCHEMA_VERSION, typed_flags
+from toolkit.execution.creation import BLOCK_DONE
 from toolkit.execution.integrity import UNREADABLE, check_study, cut_short, first_line, guarded
-from toolkit.execution.store import BLOCK_DONE, open_group
+from toolkit.execution.store import open_group
 from toolkit.quantities import INPUTS
 
 if TYPE_CHECKING:

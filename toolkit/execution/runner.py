@@ -3,34 +3,49 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
+from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StoreError, StudyError
-from toolkit.execution.distinct import evaluate_distinct
-from toolkit.execution.integrity import UNREADABLE, cut_short, first_line
+from toolkit.execution.claim import claimed
+from toolkit.execution.cluster import connected, map_on_cluster, threads_of
+from toolkit.execution.distinct import Columns, Known, evaluate_distinct
+from toolkit.execution.integrity import BLOCKS_AGAIN, UNREADABLE, cut_short, first_line
 from toolkit.execution.layout import Model, current_model, default_store
+from toolkit.execution.mapping import check_options, is_address, map_blocks
+from toolkit.execution.progress import progress_bar
 from toolkit.execution.rates import BlockTime, record_rate
 from toolkit.execution.results import open_results
+from toolkit.execution.reuse import Earlier, open_earlier
 from toolkit.execution.store import Store, open_group, prepare_store, write_block, writing
+from toolkit.execution.worker import ready
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
     import xarray as xr
+    from distributed import Client
 
     from toolkit.study import Study
 
-__all__ = ["SCHEDULERS", "BlockReport", "check_options", "map_blocks", "run_study", "run_with"]
+__all__ = ["BlockReport", "run_study", "run_with"]
 
-SCHEDULERS = ("serial", "threads", "processes")
-"""Ways of running on one machine; any other text is the address of a dask scheduler."""
+GOLDEN = 0.6180339887498949
+"""Part of the golden section: its multiples fill the unit interval evenly, however many are taken."""
+
+COUNTED_AT_ONCE = 10**7
+"""Cases whose outcomes are counted at a time, about."""
+
+CODES = 128
+"""Codes that the type of ``outcome`` can hold."""
 
 
 class BlockReport(NamedTuple):
@@ -38,6 +53,7 @@ class BlockReport(NamedTuple):
 
     block: int
     cases: int
+    known: int
     time: BlockTime
 
 
@@ -49,6 +65,8 @@ def run_study(
     scheduler: str = "threads",
     progress: bool = True,
     fresh: bool = False,
+    reuse: str | os.PathLike[str] | None = None,
+    verify: bool = False,
 ) -> xr.Dataset:
     """Run every case of a study that has not been run yet, and open the results.
 
@@ -61,16 +79,26 @@ def run_study(
         unless given. If it holds part of this study already, the run goes on
         from there.
     workers : int, optional
-        Blocks that run side by side; the number of processors unless given.
+        Blocks that run side by side on this machine; the number of processors
+        unless given.
     scheduler : str
         ``threads``; ``processes`` (a script must then guard its main part with
         ``if __name__ == "__main__"``); ``serial``, the reference, to which all
-        others are equal bit for bit; or the address of a dask scheduler, such
-        as ``tcp://host:8786``, whose workers see the same folder.
+        others are equal bit for bit; or a dask scheduler, by its address, such
+        as ``tcp://host:8786``, or by the file that it wrote
+        (``NAME.json``). Its workers need this version of the package, and to
+        see the folder of the store under the same name.
     progress : bool
         Whether to show a bar with cases done and time to go.
     fresh : bool
         Whether to throw away results that are there.
+    reuse : path, optional
+        Another store, of the same model and step, that holds some cases of
+        this study: a grid with fewer values or axes, a shorter Sobol'
+        sequence. These are taken over instead of being run; it is only read.
+    verify : bool
+        Whether to read all blocks that are done first, and to run those again
+        that cannot be read.
 
     Returns
     -------
@@ -80,21 +108,28 @@ def run_study(
     Raises
     ------
     StoreError
-        If the store cannot be written, or belongs to another study or model.
+        If the store cannot be written, belongs to another study or model, is
+        being written by another run, or vanishes while it is written; if
+        `reuse` can have no case in common with the study; if no worker comes
+        to a dask scheduler, or all go.
     StudyError
         If `workers` or `scheduler` makes no sense, or a study file does not.
 
     Notes
     -----
-    A run that is stopped, by Ctrl-C or otherwise, loses the blocks then in
-    work and nothing else: the same call goes on from there.
+    A run that is stopped loses the blocks then in work and nothing else: the
+    same call goes on from there. Ctrl-C lets the blocks in work on this
+    machine come to their end first; a second one leaves them.
     """
     study = _as_study(study)
     try:
         path = default_store(study) if store is None else Path(store)
     except TypeError:
         raise StoreError(f"{store!r} is not the path of a store. Give the name of a folder.") from None
-    return run_with(current_model(), study, path, workers=workers, scheduler=scheduler, progress=progress, fresh=fresh)
+    return run_with(
+        current_model(), study, path, workers=workers, scheduler=scheduler, progress=progress, fresh=fresh,
+        reuse=reuse, verify=verify,
+    )  # fmt: skip
 
 
 def _as_study(study: object) -> Study:
@@ -124,158 +159,123 @@ def run_with(
     scheduler: str = "threads",
     progress: bool = False,
     fresh: bool = False,
+    reuse: str | os.PathLike[str] | None = None,
+    verify: bool = False,
 ) -> xr.Dataset:
     """`run_study` with a model of the caller's own."""
     check_options(workers, scheduler)
-    store = prepare_store(path, study, model, fresh=fresh)
-    pending = [int(block) for block in store.pending()]
-    if pending:
-        done = study.size - sum(int(np.prod(store.blocks.block_shape(block))) for block in pending)
-        side_by_side = 1 if scheduler == "serial" else min(workers or os.cpu_count() or 1, len(pending))
-        reports: list[BlockReport] = []
-        with _bar(study.size, done, progress) as advance:
-
-            def finished(report: BlockReport) -> None:
-                reports.append(report)
-                advance(report.cases)
-
-            task = partial(run_block, model, study, store)
-            try:
-                map_blocks(task, pending, finished, workers=side_by_side, scheduler=scheduler)
-            except KeyboardInterrupt as stop:
-                left = len(store.pending())
-                stop.add_note(f"{path}: {store.blocks.count - left} of {store.blocks.count} blocks are done; "
-                              "the same command goes on from there")  # fmt: skip
-                raise
-        record_rate([report.time for report in reports], workers=side_by_side, model_hash=model.hash)
-        _count_outcomes(path)
+    earlier = None if reuse is None else open_earlier(reuse, study, model, path)
+    with ExitStack() as held:
+        with writing(path):
+            claim = held.enter_context(claimed(path))
+        client = held.enter_context(connected(scheduler)) if is_address(scheduler) else None
+        store = prepare_store(path, study, model, fresh=fresh, claim=claim)
+        if verify:
+            store.unmark(store.unreadable())
+        pending = store.pending()
+        if len(pending):
+            way = _way_to_run(scheduler, workers, len(pending), client)
+            if earlier is not None:
+                store.note(f"cases that study {earlier.study.hash()} in {earlier.store.path.name} holds are taken over")
+            task = partial(run_block if way.in_this_process else run_block_elsewhere, model, study, store, earlier)
+            with progress_bar(study.size, store.cases_done(pending), way.side_by_side, progress) as advance:
+                reports = _run_blocks(partial(way.do_all, task), store, pending, advance)
+            if earlier is not None:
+                store.note(f"{sum(report.known for report in reports)} cases were taken over")
+            if client is None:
+                record_rate([report.time for report in reports], workers=way.side_by_side, model_hash=model.hash)
+        _count_outcomes(path, again=bool(len(pending)))
     return open_results(path)
 
 
-def run_block(model: Model, study: Study, store: Store, block: int) -> BlockReport:
-    """Run one block: its cases, its variables, its mark."""
-    columns = study.columns(store.blocks.flat_indices(block))
-    begun, clock = time.time(), time.perf_counter()
-    results, distinct, simulated = evaluate_distinct(columns, model.evaluate)
-    seconds = time.perf_counter() - clock
-    write_block(store, block, results)
-    return BlockReport(block, len(results["outcome"]), BlockTime(begun, seconds, distinct, simulated))
+class _Way(NamedTuple):
+    """A way of doing a task for every block."""
+
+    do_all: Callable[..., None]
+    side_by_side: int
+    in_this_process: bool
 
 
-def map_blocks(
-    task: Callable[[int], Any],
-    blocks: Sequence[int],
-    finished: Callable[[Any], None],
-    *,
-    workers: int,
-    scheduler: str,
-) -> None:
-    """Do a task for every block, and hand each result to `finished` as it comes.
-
-    Parameters
-    ----------
-    task : callable
-        Called with the number of a block.
-    blocks : sequence of int
-        Numbers of the blocks.
-    finished : callable
-        Called in this process with what the task returned, in any order.
-    workers : int
-        Tasks side by side.
-    scheduler : str
-        As for `run_study`.
-    """
-    if scheduler == "serial":
-        for block in blocks:
-            finished(task(block))
-        return
-    if scheduler not in SCHEDULERS:
-        _map_on_cluster(task, blocks, finished, scheduler)
-        return
-    import dask
-    from dask.callbacks import Callback
-
-    class Report(Callback):
-        def _posttask(self, key: Any, result: Any, dsk: Any, state: Any, worker_id: Any) -> None:
-            if key in keys:
-                finished(result)
-
-    call = dask.delayed(task, pure=False, traverse=False)
-    tasks = [call(block) for block in blocks]
-    keys = {one.key for one in tasks}
-    with Report():  # type: ignore[no-untyped-call]
-        dask.compute(*tasks, scheduler=scheduler, num_workers=workers, optimize_graph=False)
+def _way_to_run(scheduler: str, workers: int | None, count: int, client: Client | None) -> _Way:
+    """How `count` blocks are run."""
+    if client is not None:
+        return _Way(partial(map_on_cluster, client=client), max(1, threads_of(client)), False)
+    side_by_side = 1 if scheduler == "serial" else min(workers or os.cpu_count() or 1, count)
+    do_all = partial(map_blocks, workers=side_by_side, scheduler=scheduler)
+    return _Way(do_all, side_by_side, scheduler != "processes")
 
 
-def _map_on_cluster(
-    task: Callable[[int], Any], blocks: Sequence[int], finished: Callable[[Any], None], address: str
-) -> None:
+def _run_blocks(
+    do_all: Callable[[Iterable[int], Callable[[BlockReport], None]], None],
+    store: Store,
+    pending: NDArray[np.int64],
+    advance: Callable[[int], Any],
+) -> list[BlockReport]:
+    """Run the blocks that are not done; what each of them told."""
+    reports: list[BlockReport] = []
+
+    def finished(report: BlockReport) -> None:
+        reports.append(report)
+        advance(report.cases)
+
     try:
-        from dask.distributed import Client, as_completed
-
-        client = Client(address, timeout="15s", set_as_default=False)
-    except (ImportError, OSError, ValueError) as error:
-        raise StudyError(
-            [
-                Problem(
-                    where="run options",
-                    what=f"scheduler = {address!r} cannot be reached",
-                    why=first_line(error),
-                    remedy="Start a dask scheduler there and install the extra 'cluster', or write 'threads'",
-                )
-            ]
-        ) from None
-    with client:
-        futures = client.map(task, list(blocks), pure=False)
-        for future in as_completed(futures, loop=client.loop):
-            finished(future.result())
+        do_all(evenly(pending), finished)
+    except KeyboardInterrupt as stop:
+        left = len(store.pending())
+        stop.add_note(f"{store.path}: {store.blocks.count - left} of {store.blocks.count} blocks are done; "
+                      "the same command goes on from there")  # fmt: skip
+        raise
+    return reports
 
 
-def check_options(workers: int | None, scheduler: str) -> None:
-    """Refuse ways of running that make no sense."""
-    problems = []
-    if workers is not None and (isinstance(workers, bool) or not isinstance(workers, int) or workers < 1):
-        problems.append(
-            Problem(
-                where="run options",
-                what=f"workers = {workers} is not a whole number from 1 up",
-                remedy="Leave it out for one worker a processor",
-            )
-        )
-    if scheduler not in SCHEDULERS and not (isinstance(scheduler, str) and "://" in scheduler):
-        problems.append(
-            Problem(
-                where="run options",
-                what=f"scheduler = {scheduler!r} is not one of {', '.join(SCHEDULERS)}, nor an address",
-                remedy="Write 'threads', or an address such as 'tcp://host:8786'",
-            )
-        )
-    if problems:
-        raise StudyError(problems)
+def evenly(blocks: NDArray[np.int64]) -> list[int]:
+    """Blocks in an order in which those done at any time are spread evenly over all.
+
+    The time to go is then told from a fair sample of what is to come, and the
+    results of a run that was stopped cover the whole study.
+    """
+    return [int(block) for block in blocks[np.argsort(np.arange(len(blocks)) * GOLDEN % 1.0)]]
 
 
-@contextmanager
-def _bar(total: int, done: int, shown: bool) -> Iterator[Callable[[int], Any]]:
-    """Bar over all cases of a study, those done before included."""
-    if not shown:
-        yield lambda cases: None
-        return
-    import sys
+def run_block(model: Model, study: Study, store: Store, earlier: Earlier | None, block: int) -> BlockReport:
+    """Run one block: its cases, its variables, its mark."""
+    cases = store.blocks.flat_indices(block)
+    columns = study.columns(cases)
+    known: Known | None = None
+    if earlier is not None:
 
-    from tqdm import tqdm
+        def known(distinct: Columns, first: NDArray[np.int64]) -> tuple[NDArray[np.bool_], Columns]:
+            return earlier.find(distinct, cases[first])
 
-    often = 0.2 if sys.stderr.isatty() else 10.0
-    with tqdm(total=total, initial=done, unit=" cases", mininterval=often, dynamic_ncols=True) as bar:
-        yield bar.update
+    begun, clock = time.time(), time.perf_counter()
+    found = evaluate_distinct(columns, model.evaluate, known)
+    seconds = time.perf_counter() - clock
+    write_block(store, block, found.results)
+    return BlockReport(block, len(cases), found.known, BlockTime(begun, seconds, found.run, found.simulated))
 
 
-def _count_outcomes(path: Path) -> None:
-    """Note how many cases ended in which way, as an attribute of the store."""
+def run_block_elsewhere(model: Model, study: Study, store: Store, earlier: Earlier | None, block: int) -> BlockReport:
+    """`run_block` in a process of its own, perhaps on another machine, which is made ready at its first block."""
+    ready(model, store)
+    if store.is_done(block):  # by a worker that went before it could tell
+        return BlockReport(block, math.prod(store.blocks.block_shape(block)), 0, BlockTime(time.time(), 0.0, 0, 0.0))
+    return run_block(model, study, store, earlier, block)
+
+
+def _count_outcomes(path: Path, *, again: bool) -> None:
+    """Note how many cases ended in which way, as an attribute of the store, if that is not there or is to be anew."""
     with writing(path):
         group = open_group(path, mode="r+")
+        if not again and "outcome_counts" in group.attrs:
+            return
+        counts = np.zeros(CODES, dtype=np.int64)
         try:
-            codes, counts = np.unique(group["outcome"][...], return_counts=True)
+            codes = group["outcome"]
+            step = max(1, COUNTED_AT_ONCE // max(1, codes.size // max(1, codes.shape[0]))) if codes.ndim else 1
+            for start in range(0, codes.shape[0] if codes.ndim else 1, step):
+                part = codes[start : start + step] if codes.ndim else codes[...]
+                counts += np.bincount(np.asarray(part).reshape(-1), minlength=CODES)
         except UNREADABLE as error:
-            raise cut_short(path, f"outcome: {first_line(error)}") from None
-        named = {Outcome(int(code)).name: int(count) for code, count in zip(codes, counts, strict=True)}
+            raise cut_short(path, f"outcome: {first_line(error)}", BLOCKS_AGAIN) from None
+        named = {Outcome(code).name: int(counts[code]) for code in np.flatnonzero(counts).tolist()}
         group.attrs.update({"outcome_counts": json.dumps(named)})

@@ -2,16 +2,16 @@
 
 Every data variable is cut into the same blocks, and a block belongs to one
 task. The task writes the variables of its block and then, last, the block's
-entry in ``block_done``; what has no mark is run again. A store is built under
-another name and renamed, so that it is there whole or not at all.
+entry in ``block_done``; what has no mark is run again.
 """
 
 from __future__ import annotations
 
 import contextlib
-import shutil
+import errno
+import math
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -21,29 +21,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.errors import StoreError
-from toolkit.execution.attributes import (
-    RESULT_NAMES,
-    SCHEMA,
-    SCHEMA_VERSION,
-    quantity_attributes,
-    result_attributes,
-    result_type,
-)
-from toolkit.execution.blocks import Blocks, choose_chunks
+from toolkit.execution.attributes import RESULT_NAMES, SCHEMA, SCHEMA_VERSION, result_type
+from toolkit.execution.blocks import Blocks
+from toolkit.execution.claim import Claim
+from toolkit.execution.creation import BLOCK_DONE, create_store, remove_remains
 from toolkit.execution.differences import differences
 from toolkit.execution.distinct import Columns
-from toolkit.execution.integrity import UNREADABLE, check_study, cut_short, first_line
-from toolkit.execution.layout import Model, axes_to_fill_first, axis_columns, fixed_inputs, global_attributes
+from toolkit.execution.integrity import BLOCKS_AGAIN, UNREADABLE, check_study, cut_short, first_line
+from toolkit.execution.layout import Model, global_attributes, limits_text
+from toolkit.execution.mending import unfinished
 from toolkit.execution.provenance import DISTRIBUTION, commit, timestamp, version
-from toolkit.quantities import INPUTS
 
 if TYPE_CHECKING:
     from toolkit.study import Study
 
-__all__ = ["BLOCK_DONE", "Store", "open_group", "prepare_store", "write_block", "writing"]
+__all__ = ["Store", "open_group", "prepare_store", "read_block", "write_block", "writing"]
 
-BLOCK_DONE = "block_done"
-"""Name of the array of marks, one byte a block."""
+KEPT = "blocks that are done stay done, and the same command goes on from there"
+"""What is not lost where a run cannot go on."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,11 +54,14 @@ class Store:
     token : str
         Differs for every opening, so that no worker keeps arrays of an older
         store of the same name.
+    claim : Claim or None
+        The claim of the run that may write it; none where nobody else can.
     """
 
     path: Path
     blocks: Blocks
     token: str
+    claim: Claim | None = None
 
     def pending(self) -> NDArray[np.int64]:
         """Blocks that bear no mark, in order."""
@@ -73,14 +71,64 @@ class Store:
         except UNREADABLE as error:
             raise cut_short(self.path, f"{BLOCK_DONE}: {first_line(error)}") from None
 
+    def is_done(self, block: int) -> bool:
+        """Whether a block bears a mark."""
+        return bool(_arrays(self.path, self.token)[BLOCK_DONE][block])
+
+    def done(self) -> NDArray[np.int64]:
+        """Blocks that bear a mark, in order."""
+        return np.setdiff1d(np.arange(self.blocks.count), self.pending())
+
+    def cases_done(self, pending: NDArray[np.int64]) -> int:
+        """Cases in all blocks but the pending ones."""
+        left = (math.prod(self.blocks.block_shape(block)) for block in pending.tolist())
+        return math.prod(self.blocks.shape) - sum(left)
+
+    def unreadable(self) -> list[int]:
+        """Blocks that bear a mark, of which something cannot be read."""
+        found = []
+        for block in self.done().tolist():
+            try:
+                read_block(self, block)
+            except StoreError:
+                found.append(block)
+        return found
+
+    def unmark(self, blocks: Iterable[int]) -> None:
+        """Take the mark off some blocks, so that they are run again."""
+        with writing(self.path):
+            for block in blocks:
+                _arrays(self.path, self.token)[BLOCK_DONE][block : block + 1] = np.zeros(1, dtype=np.uint8)
+
     def note(self, line: str) -> None:
-        """Add a line to the store's ``history`` attribute."""
+        """Add a line, with the time and our version, to the store's ``history`` attribute."""
+        maker = f"{DISTRIBUTION} {version()}, commit {commit()}"
         with writing(self.path):
             group = open_group(self.path, mode="r+")
-            group.attrs.update({"history": f"{group.attrs['history']}\n{line}"})
+            group.attrs.update({"history": f"{group.attrs['history']}\n{timestamp()}: {line}, by {maker}"})
+
+    def refuse_if_lost(self) -> None:
+        """Refuse to write where the store is no longer there, or no longer this run's.
+
+        Raises
+        ------
+        StoreError
+            Before anything is written.
+        """
+        if not (self.path / "zarr.json").exists():
+            raise StoreError(
+                f"{self.path}: the store is not there any more: it was moved, renamed or deleted while a run was "
+                "writing into it. Put it back, or leave it away, and run the study again; blocks that are done stay "
+                "done where the store is."
+            )
+        if self.claim is not None and not self.claim.holds():
+            raise StoreError(
+                f"{self.path}: the run that this block belongs to no longer holds the store, so it is not written. "
+                "Run the study again; blocks that are done stay done."
+            )
 
 
-def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False) -> Store:
+def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False, claim: Claim | None = None) -> Store:
     """Create the store of a study, or open the one that is there to go on with it.
 
     Parameters
@@ -93,6 +141,8 @@ def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False
         What it is to be run with.
     fresh : bool
         Whether to throw away a store that is there.
+    claim : Claim, optional
+        That this run holds on `path`.
 
     Returns
     -------
@@ -108,120 +158,50 @@ def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False
     if path.exists() and not _is_empty_folder(path):
         group = open_group(path, mode="r", remedy="Give another store")
         if not fresh:
-            return _continue(path, group, study, model)
+            _refuse_another(path, group, study, model)
+            store = _opened(path, claim)
+            _go_on(store, group, study)
+            return store
     with writing(path):
-        _create(path, study, model)
-    return _opened(path)
+        create_store(path, study, model)
+        if claim is not None:
+            remove_remains(path)
+    return _opened(path, claim)
 
 
-def _continue(path: Path, group: Any, study: Study, model: Model) -> Store:
-    """Open a store to go on, once it is certain that it holds the same study and model."""
-    wanted = global_attributes(study, model)
+def _refuse_another(path: Path, group: Any, study: Study, model: Model) -> None:
+    """Refuse a store that does not hold the same study and model."""
     if group.attrs.get("schema_version") == SCHEMA_VERSION:  # of another layout nothing is known
         check_study(path, group.attrs)
-    found = differences(dict(group.attrs), wanted)
+    found = differences(dict(group.attrs), global_attributes(study, model))
     if found:
         lines = "\n".join(f"  - {line}" for line in found)
         raise StoreError(
             f"{path}: the store holds another study, and a run into it would mix the two:\n{lines}\n"
-            "Give another store with --store, or throw the results that are there away with --fresh "
-            "(in Python: store=..., fresh=True)."
+            "Give another store with --store, and take over the cases that both hold with --reuse; or throw the "
+            "results that are there away with --fresh (in Python: store=..., reuse=..., fresh=True)."
         )
-    with writing(path):
-        open_group(path, mode="r+").attrs.update({key: wanted[key] for key in ("title", "limits")})
-    store = _opened(path)
+
+
+def _go_on(store: Store, group: Any, study: Study) -> None:
+    """Bring a store up to date, and say what is to be run in it."""
+    words = {"title": study.title, "limits": limits_text(study)}
+    if any(group.attrs.get(key) != text for key, text in words.items()):
+        with writing(store.path):
+            open_group(store.path, mode="r+").attrs.update(words)
+    if store.claim is not None:
+        with writing(store.path):
+            remove_remains(store.path)
+            store.unmark(unfinished(store.path, store.blocks))
     pending = len(store.pending())
     if pending:
-        maker = f"{DISTRIBUTION} {version()}, commit {commit()}"
-        store.note(f"{timestamp()}: {pending} of {store.blocks.count} blocks to run, by {maker}")
-    return store
+        store.note(f"{pending} of {store.blocks.count} blocks to run")
 
 
-def _opened(path: Path) -> Store:
+def _opened(path: Path, claim: Claim | None) -> Store:
     path, token = path.absolute(), uuid.uuid4().hex  # workers may stand in another folder
     outcome = _arrays(path, token)["outcome"]
-    return Store(path=path, blocks=Blocks(shape=outcome.shape, chunks=outcome.chunks), token=token)
-
-
-def _create(path: Path, study: Study, model: Model) -> None:
-    """Build a store beside its place and move it there."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    building = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.partial")
-    try:
-        _build(building, study, model)
-        if path.exists():
-            old = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.old")
-            path.rename(old)
-            building.rename(path)
-            shutil.rmtree(old, ignore_errors=True)
-        else:
-            building.rename(path)
-    finally:
-        shutil.rmtree(building, ignore_errors=True)
-
-
-def _build(path: Path, study: Study, model: Model) -> None:
-    import zarr
-    from zarr.codecs import ZstdCodec
-
-    group = zarr.create_group(path, zarr_format=3)
-    coordinates: list[str] = []
-    for name, (dims, values) in axis_columns(study).items():
-        attributes = quantity_attributes(INPUTS[name]) if name in INPUTS else {"long_name": "number of the case"}
-        _put(group, name, dims, values, attributes)
-        if dims != (name,):
-            coordinates.append(name)
-    for name, value in fixed_inputs(study).items():
-        _put(group, name, (), np.asarray(value), quantity_attributes(INPUTS[name]))
-        coordinates.append(name)
-
-    chunks = choose_chunks(study.shape, study.run.cases_per_chunk, axes_to_fill_first(study))
-    for name in RESULT_NAMES:
-        dtype = result_type(name)
-        group.create_array(
-            name,
-            shape=study.shape,
-            chunks=chunks,
-            dtype=dtype,
-            fill_value=np.nan if dtype.kind == "f" else 0,
-            compressors=ZstdCodec(level=3),
-            dimension_names=list(study.dims),
-            attributes=_plain(result_attributes(name)),
-        )
-    count = Blocks(shape=study.shape, chunks=chunks).count
-    group.create_array(
-        BLOCK_DONE,
-        shape=(count,),
-        chunks=(1,),
-        dtype=np.uint8,
-        fill_value=0,
-        compressors=None,
-        dimension_names=["block"],
-        attributes={"long_name": "mark that all variables of a block are written"},
-    )
-    group.attrs.update({**global_attributes(study, model), "coordinates": " ".join(coordinates)})
-
-
-def _put(group: Any, name: str, dims: tuple[str, ...], values: NDArray[Any], attributes: dict[str, Any]) -> None:
-    """Write one coordinate whole; words as text of any length, the one string type that Zarr 3 specifies."""
-    words = values.dtype.kind not in "fiu"
-    data = values.astype(np.dtypes.StringDType()) if words else values
-    array = group.create_array(
-        name,
-        shape=data.shape,
-        chunks=data.shape,
-        dtype=data.dtype,
-        fill_value=np.nan if data.dtype.kind == "f" else "" if words else 0,
-        dimension_names=list(dims),
-        attributes=_plain(attributes),
-        # a coordinate of zeros alone must not look like one that was never written
-        config={"write_empty_chunks": True},
-    )
-    array[...] = data
-
-
-def _plain(attributes: dict[str, Any]) -> dict[str, Any]:
-    return {key: value.tolist() if isinstance(value, np.ndarray) else value for key, value in attributes.items()}
+    return Store(path=path, blocks=Blocks(shape=outcome.shape, chunks=outcome.chunks), token=token, claim=claim)
 
 
 def write_block(store: Store, block: int, results: Columns) -> None:
@@ -239,8 +219,9 @@ def write_block(store: Store, block: int, results: Columns) -> None:
     Raises
     ------
     StoreError
-        If the disk refuses.
+        If the disk refuses, or the store is no longer there or this run's.
     """
+    store.refuse_if_lost()
     region = store.blocks.slices(block)
     shape = store.blocks.block_shape(block)
     with writing(store.path):
@@ -248,6 +229,24 @@ def write_block(store: Store, block: int, results: Columns) -> None:
         for name in RESULT_NAMES:
             arrays[name][region] = results[name].astype(result_type(name)).reshape(shape)
         arrays[BLOCK_DONE][block : block + 1] = np.ones(1, dtype=np.uint8)
+
+
+def read_block(store: Store, block: int) -> Columns:
+    """Outcomes of one block, the cases in C order.
+
+    Raises
+    ------
+    StoreError
+        If one of its variables cannot be read.
+    """
+    region = store.blocks.slices(block)
+    arrays, found = _arrays(store.path, store.token), {}
+    for name in RESULT_NAMES:
+        try:
+            found[name] = np.asarray(arrays[name][region]).reshape(-1)
+        except UNREADABLE as error:
+            raise cut_short(store.path, f"{name}: {first_line(error)}", BLOCKS_AGAIN) from None
+    return found
 
 
 @lru_cache(maxsize=4)
@@ -292,11 +291,12 @@ def _is_empty_folder(path: Path) -> bool:
 
 
 @contextlib.contextmanager
-def writing(path: Path, kept: str = "blocks that are done stay done") -> Iterator[None]:
+def writing(path: Path, kept: str = KEPT) -> Iterator[None]:
     """Turn the disk's refusals into a `StoreError` that says what to do, and what is `kept`."""
     try:
         yield
     except OSError as error:
         reason = error.strerror or first_line(error)
-        remedy = "Give a folder that you may write to and that has room left"
+        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+        remedy = "Make room there, or give another folder" if full else "Give a folder that you may write to"
         raise StoreError(f"{path}: cannot be written ({reason}). {remedy}{f'; {kept}' if kept else ''}.") from error

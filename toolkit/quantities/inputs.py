@@ -247,7 +247,7 @@ MANOEUVRE = (
             "Way through the water that barge and tug make at the start, toward the end worked in tow_ahead and away from it in check_way with the tug astern.",
             "eight knots is beyond any tow in a basin"),
     _number("manoeuvre", "tow_distance", "distance to tow", "m", "m", (20.0, 5000.0), NOT_GIVEN,
-            "Distance after which a tow ahead ends; unless given it ends once the speed is steady.", "from a barge's length to a harbour's"),
+            "Distance over the ground, along the course of the start, after which a tow ahead ends; unless given it ends once the speed is steady.", "from a barge's length to a harbour's"),
     _choice("manoeuvre", "check_from", "tug's place as she checks", ("astern", "ahead"),
             "check_way: made fast at the trailing end and pulling against the way (astern), or ahead on her line, going astern herself and keeping clear (ahead)."),
     _number("manoeuvre", "slow_speed", "speed that counts as stopped", "m s-1", "knot", (0.01, 0.5), 0.05,

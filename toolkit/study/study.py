@@ -115,7 +115,7 @@ class Design:
 class RunOptions:
     """How a study is cut into tasks; results do not depend on it."""
 
-    cases_per_chunk: int = 1024
+    cases_per_chunk: int = 2048
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -176,10 +176,6 @@ class Study:
         """Axis of a swept input, or None where it is fixed."""
         return next((axis for axis in self.axes if axis.name == name), None)
 
-    @cached_property
-    def _shares(self) -> NDArray[np.float64]:
-        return unit_samples(self.design.kind, self.size, len(self.axes), self.seed)
-
     def columns(self, flat_indices: ArrayLike) -> dict[str, NDArray[Any]]:
         """Table of cases.
 
@@ -208,8 +204,9 @@ class Study:
             for axis, place in zip(self.axes, places, strict=True):
                 swept[axis.name] = axis.codes[place]
         else:
+            shares = unit_samples(self.design.kind, self.size, len(self.axes), self.seed, positions)
             for number, axis in enumerate(self.axes):
-                swept[axis.name] = axis.at(self._shares[positions, number])
+                swept[axis.name] = axis.at(shares[:, number])
         columns = {
             name: swept[name] if name in swept else _filled(quantity, self.fixed[name], positions.size)
             for name, quantity in INPUTS.items()
@@ -219,8 +216,13 @@ class Study:
         columns["draw_seed"] = np.where(np.isnan(seeds), np.where(draws, float(self.seed), np.nan), seeds)
         return columns
 
-    def axis_coordinates(self) -> dict[str, NDArray[Any]]:
+    def axis_coordinates(self, flat_indices: ArrayLike | None = None) -> dict[str, NDArray[Any]]:
         """Coordinates of the swept inputs, words as strings.
+
+        Parameters
+        ----------
+        flat_indices : array_like of int, optional
+            Cases of a sampled design that are wanted; all of them unless given.
 
         Returns
         -------
@@ -229,7 +231,7 @@ class Study:
         """
         if self.design.is_grid:
             return {axis.name: np.array(axis.values) for axis in self.axes}
-        columns = self.columns(np.arange(self.size))
+        columns = self.columns(np.arange(self.size) if flat_indices is None else flat_indices)
         return {
             axis.name: np.array(axis.quantity.choices)[columns[axis.name]]
             if axis.quantity.is_choice
@@ -254,24 +256,6 @@ class Study:
         """Hash of `canonical`: 16 hexadecimal digits, the same on every machine."""
         text = json.dumps(self.canonical(), sort_keys=True, separators=(",", ":"), allow_nan=False)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
-
-    def refusal_to_extend(self, shorter: Study) -> str:
-        """Why this study is no extension of a shorter one; empty if it is one.
-
-        Only a Sobol' sequence with the same seed and factors can be extended:
-        its first cases stay what they were.
-        """
-        if self.design.kind == "latin_hypercube":
-            return "a Latin hypercube cannot be extended: every stratum already holds its one case"
-        if self.design.kind != "sobol":
-            return "a grid cannot be extended: cases are numbered over all of its axes"
-        mine, theirs = self.canonical(), shorter.canonical()
-        mine.pop("design"), theirs.pop("design")
-        if mine != theirs or shorter.design.kind != "sobol":
-            return "factors, fixed values or seed differ"
-        if self.size < shorter.size:
-            return "it has fewer samples"
-        return ""
 
 
 def _filled(quantity: Quantity, value: float | str, count: int) -> NDArray[Any]:

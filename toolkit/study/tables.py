@@ -39,7 +39,7 @@ class RunTable(_Table):
     """`[run]`."""
 
     cases_per_chunk: int = Field(
-        1024, ge=1, le=2**20, description="Cases in one task and one chunk of the store; results do not depend on it."
+        2048, ge=1, le=2**20, description="Cases in one task and one chunk of the store; results do not depend on it."
     )
 
 

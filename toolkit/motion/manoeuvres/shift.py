@@ -30,25 +30,21 @@ from toolkit.motion.manoeuvres.alone import (
 from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
 from toolkit.motion.manoeuvres.route import clear_of_box, corner_x, corner_y, edge_place, edge_way
 from toolkit.motion.manoeuvres.station import quality_of
+from toolkit.motion.manoeuvres.stations import station_place
 from toolkit.motion.phases import SHIFT, STEADY
-from toolkit.quantities import INPUTS
 
 __all__ = ["MANOEUVRE"]
 
 Array = NDArray[np.float64]
 
-LINE_SHARE = 0.97
-"""Distance between the towing points, over the line's length, at a station on a line; judgement, spread 0.9 to 1."""
-SIDE_CLEAR = 2.0
-"""Clear water between fender and barge at a station alongside [m]; judgement, spread 1 to 4."""
-END_CLEAR = 3.0
-"""Least clear water between tug and barge at a station off her end [m]; judgement, spread 2 to 6."""
 ROUND_CLEAR = 3.0
 """Clear water she keeps from the barge as she goes round, however she heads [m]; judgement, spread 2 to 6."""
 INSIDE = 1.0
 """What she may cut off the way round [m]; judgement, spread 0.5 to 2."""
 ROUND_SPEED = 1.5
 """Speed no faster than which she goes round, heading along her way [m/s]; judgement, spread 1 to 2.5."""
+EASE_RATE = 0.04
+"""Speed that she takes off as she nears a corner, over the distance from it [1/s]; judgement, spread 0.03 to 0.06."""
 CLOSE_SPEED = 0.4
 """Speed no faster than which she closes on her station [m/s]; common practice: dead slow, 0.2 to 0.5."""
 WORTH_TURNING = 25.0
@@ -69,10 +65,6 @@ MORE_CLEAR = 8.0
 """Clear water that she keeps besides as she goes round, for she moves as she turns [m]; judgement, spread 4 to 15."""
 OFF_TRACK = 4.0
 """Distance along the barge at which a conventional tug is in place all the same [m]; judgement, spread 2 to 6."""
-ENDS = {"bow": 1.0, "stern": -1.0, "shoulder": 1.0, "quarter": -1.0, "side": 0.0}
-"""What a word for a station says of the end it is at."""
-SIDES = {"starboard": 1.0, "port": -1.0}
-"""What its first word says of the side."""
 SAME_WAY = 0.01
 """Half-turns are made to port of the mirrored axes within this of a half-turn [rad]; numerical."""
 
@@ -125,8 +117,21 @@ def way_out(p: NDArray[np.float64], k: int, x: float, y: float) -> tuple[float, 
 
 
 @kernel
+def shorter_way(p: NDArray[np.float64], k: int, x: float, y: float) -> float:
+    """The shorter way round from (x, y): by starboard (1) or by port (-1); by the stern where both are alike."""
+    box_x, box_y = p[ROUND_X + k], p[ROUND_Y + k]
+    here = edge_place(x, y, box_x, box_y)
+    there = edge_place(p[ABREAST_X + k], p[ABREAST_Y + k], box_x, box_y)
+    whole = 4.0 * (box_x + box_y)
+    longer = edge_way(here, there, 1.0, whole) - 0.5 * whole
+    if abs(longer) < 1e-6 * whole:
+        return 1.0 if there > here else -1.0
+    return 1.0 if longer < 0.0 else -1.0
+
+
+@kernel
 def begin_shift(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
-    """Note where she begins, and settle the way round: the shorter, by the stern where both are alike."""
+    """Note where she begins, and settle the way round."""
     begin_alone(s, m, k)
     x, y, heading = pose(s, p, k)
     m[HEADING + k] = heading
@@ -134,15 +139,7 @@ def begin_shift(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     far = sqrt((p[GOAL_X + k] - x) * (p[GOAL_X + k] - x) + (p[GOAL_Y + k] - y) * (p[GOAL_Y + k] - y))
     if far < 2.0 * IN_PLACE and abs(wrapped(p[GOAL_HEADING + k] - heading)) < POOR_TRACK:
         m[STAGE + k] = CLOSING  # there already
-    box_x, box_y = p[ROUND_X + k], p[ROUND_Y + k]
-    here = edge_place(x, y, box_x, box_y)
-    there = edge_place(p[ABREAST_X + k], p[ABREAST_Y + k], box_x, box_y)
-    whole = 4.0 * (box_x + box_y)
-    longer = edge_way(here, there, 1.0, whole) - 0.5 * whole
-    if abs(longer) < 1e-6 * whole:
-        m[WAY + k] = 1.0 if there > here else -1.0
-    else:
-        m[WAY + k] = 1.0 if longer < 0.0 else -1.0
+    m[WAY + k] = shorter_way(p, k, x, y)
 
 
 @kernel
@@ -212,9 +209,11 @@ def look_shift(
         if fixed or left > WORTH_TURNING:
             m[HEADING + k] = along_track(heading, atan2(to_y - y, to_x - x))
         off = wrapped(m[HEADING + k] - heading)
+        near = sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y))
         if fixed:
-            left = sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y))
-        most = ROUND_SPEED * quality_of(off, POOR_TRACK, USELESS_TRACK)
+            left = near
+        easy = clip(CLOSE_SPEED + EASE_RATE * near, 0.0, ROUND_SPEED)  # she turns at the corner
+        most = easy * quality_of(off, POOR_TRACK, USELESS_TRACK)
         if abs(p[ABREAST_X + k] - x) + abs(p[ABREAST_Y + k] - y) < ABREAST * p[TOLERANCE + k]:
             stage = TURNING
     if stage == TURNING:
@@ -232,6 +231,7 @@ def look_shift(
             m[HEADING + k] += crab(ahead, side)
             if abs(ahead) < IN_PLACE and abs(side) > p[TOLERANCE + k]:
                 stage = GOING  # missed it: once more
+                m[WAY + k] = shorter_way(p, k, x, y)
     if stage >= TURNING:
         left = sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y))
     m[STAGE + k] = stage
@@ -277,33 +277,8 @@ def judge_shift(
     judge_alone(s, p, m, k, left, right, p[MAKE_FAST_TIME + k])
 
 
-def _station(given: Given, name: str) -> tuple[Array, Array, Array, NDArray[np.bool_]]:
-    """Place and heading at a station in the barge's mirrored axes [m, m, rad], and whether it is off an end."""
-    c, barge, tug = given.columns, given.barge, given.tug
-    words = [INPUTS[name].choices[int(code)] for code in c[name]]
-    off_end = np.array([word.endswith("_line") for word in words])
-    end = np.array([ENDS[next(part for part in word.split("_") if part in ENDS)] for word in words])
-    side = given.turn * np.array([SIDES.get(word.split("_")[0], 0.0) for word in words])
-    # off the end, her line astern of her
-    heading = np.where(end > 0.0, 0.0, np.pi) + np.where(given.stern_drive, np.pi, 0.0)
-    own = c["tug_towing_station"]
-    tow = np.where(np.isnan(own), tug.towing_point_x_fore_and_aft, own * tug.length)
-    off = c["barge_towing_station"] * barge.length + LINE_SHARE * c["line_length"] - end * tow * np.cos(heading)
-    off = np.maximum(off, 0.5 * (barge.length + tug.length) + END_CLEAR)
-    # alongside, stem-on or flank-on with her drives toward the nearer end
-    beside = 0.5 * barge.beam + np.where(given.athwart, tug.flank_contact_y, tug.stem_contact_x)
-    beside = beside + np.where(given.choice("tug_type", "conventional"), 2.0, 1.0) * SIDE_CLEAR
-    flank = np.where(tug.drive_x * np.where(end == 0.0, 1.0, end) > 0.0, 0.0, np.pi)
-    return (
-        end * np.where(off_end, off, c["push_station"] * barge.length),
-        np.where(off_end, given.turn * c["barge_towing_offset"] * barge.beam, side * beside),
-        np.where(off_end, heading, np.where(given.athwart, flank, -0.5 * np.pi * side)),
-        off_end,
-    )
-
-
 def _rows(given: Given) -> dict[str, Array]:
-    x, y, heading, off_end = _station(given, "station_to")
+    x, y, heading, off_end = station_place(given, "station_to")
     fixed = given.choice("tug_type", "conventional")
     round_tug = 0.5 * np.hypot(given.tug.length, given.tug.beam) + ROUND_CLEAR + np.where(fixed, MORE_CLEAR, 0.0)
     box_x, box_y = 0.5 * given.barge.length + round_tug, 0.5 * given.barge.beam + round_tug
@@ -321,7 +296,7 @@ def _rows(given: Given) -> dict[str, Array]:
 
 
 def _place(given: Given, rows: Mapping[str, Array]) -> Place:
-    x, y, heading, _ = _station(given, "station_from")
+    x, y, heading, _ = station_place(given, "station_from")
     return Place(x=x, y=y, heading=heading)
 
 
