@@ -86,13 +86,16 @@ def used_columns(columns: Columns) -> Columns:
     return used
 
 
-def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64], NDArray[np.int64]]:
+def distinct_columns(columns: Columns, *, whole: bool = False) -> tuple[Columns, NDArray[np.int64], NDArray[np.int64]]:
     """Reduce a table of cases to those that differ in something they use.
 
     Parameters
     ----------
     columns : dict of ndarray
         As for `used_columns`.
+    whole : bool
+        Take every input for used: a later leg of a job may use what the first
+        does not.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64], NDAr
     inverse : ndarray of int
         Shape (n_case,): the distinct row of each case.
     """
-    used = used_columns(columns)
+    used = {name: np.array(values) for name, values in columns.items()} if whole else used_columns(columns)
     count = len(used["manoeuvre"])
     bits = [values.astype(np.float64).view(np.int64) for values in used.values()]
     varying = [column for column in bits if count and np.any(column != column[0])]
@@ -119,7 +122,9 @@ def distinct_columns(columns: Columns) -> tuple[Columns, NDArray[np.int64], NDAr
     return _picked(used, first), first, rank[inverse.reshape(-1)].astype(np.int64)
 
 
-def evaluate_distinct(columns: Columns, evaluate: Evaluator, known: Known | None = None) -> Evaluated:
+def evaluate_distinct(
+    columns: Columns, evaluate: Evaluator, known: Known | None = None, *, whole: bool = False
+) -> Evaluated:
     """Outcomes of every case, from an evaluation of the distinct ones that are not known yet.
 
     Parameters
@@ -130,8 +135,10 @@ def evaluate_distinct(columns: Columns, evaluate: Evaluator, known: Known | None
         The engine.
     known : callable, optional
         What finds outcomes of cases that were run before.
+    whole : bool
+        As for `distinct_columns`.
     """
-    distinct, first, inverse = distinct_columns(columns)
+    distinct, first, inverse = distinct_columns(columns, whole=whole)
     have, before = known(distinct, first) if known else (np.zeros(len(first), dtype=np.bool_), {})
     missing = np.flatnonzero(~have)
     results: Columns = {}

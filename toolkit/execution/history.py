@@ -69,6 +69,8 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
     from toolkit.motion.engine import model_hash, step_rule
     from toolkit.motion.history import case_history
     from toolkit.motion.phases import Phase
+    from toolkit.motion.setting import NO_SETTING
+    from toolkit.study import Study
 
     columns, title, case_number = _one_case(source, case, selection)
     made_with = getattr(source, "attrs", {}).get("model_hash", "")
@@ -79,7 +81,8 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
             UserWarning,
             stacklevel=2,
         )
-    channels, facts = case_history(columns)
+    study = source if isinstance(source, Study) else _study_of(source)
+    channels, facts = case_history(columns, NO_SETTING if study is None else study.setting)
     return _dataset(
         columns,
         channels,
@@ -89,6 +92,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
             "schema": "towage-envelope history",
             "case": case_number,
             **_limits_of(source),
+            **_basin_of(study),
         },
         Phase,
     )
@@ -148,6 +152,15 @@ def _study_of(source: Any) -> Study | None:
         return None
     title = str(attributes.get("title", ""))
     return study_from_canonical(study_content(title or "results", attributes), title=title)
+
+
+def _basin_of(study: Study | None) -> dict[str, str]:
+    """Attributes with the corners of the basin's edge, of shoals and of a berth, north and east [m], as JSON."""
+    if study is None or study.basin is None:
+        return {}
+    content = study.basin.canonical()
+    names = {"edge": "basin_edge", "shoals": "basin_shoals", "berth": "berth_line"}
+    return {name: json.dumps(content[key]) for key, name in names.items() if content.get(key)}
 
 
 def _limits_of(source: Any) -> dict[str, str]:

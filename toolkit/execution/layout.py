@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -17,6 +18,7 @@ from toolkit.quantities import INPUTS
 from toolkit.study.unused import MAYBE_UNUSED
 
 if TYPE_CHECKING:
+    from toolkit.motion.setting import Setting
     from toolkit.study import Study
 
 __all__ = [
@@ -37,6 +39,13 @@ class Model(NamedTuple):
     evaluate: Evaluator
     hash: str
     step_rule: str
+
+    def within(self, setting: Setting) -> Evaluator:
+        """The engine within a basin and with the legs of a job; itself where there are none."""
+        if not len(setting.edges) and not setting.legs:
+            return self.evaluate
+        engine: Any = self.evaluate  # of the toolkit's own, which takes a setting; others have none
+        return partial(engine, setting=setting)
 
 
 def current_model() -> Model:

@@ -156,6 +156,10 @@ def _nothing_shared(old: Study, new: Study) -> list[str]:
     if "latin_hypercube" in (old.design.kind, new.design.kind):
         return ["a Latin hypercube cannot be extended, as every stratum already holds its one case; "
                 "a Sobol' sequence and a grid can"]  # fmt: skip
+    if old.legs or new.legs:
+        return ["cases of a job are not told apart by what their legs use, so none is taken over"]
+    if (old.basin and old.basin.edges.tolist()) != (new.basin and new.basin.edges.tolist()):
+        return ["the edges of the basin are not the same"]
     if old.design.kind != new.design.kind:
         return [difference("design", old.design.kind, new.design.kind)]
     lines = []

@@ -248,7 +248,7 @@ def run_block(model: Model, study: Study, store: Store, earlier: Earlier | None,
             return earlier.find(distinct, cases[first])
 
     begun, clock = time.time(), time.perf_counter()
-    found = evaluate_distinct(columns, model.evaluate, known)
+    found = evaluate_distinct(columns, model.within(study.setting), known, whole=bool(study.legs))
     seconds = time.perf_counter() - clock
     write_block(store, block, found.results)
     return BlockReport(block, len(cases), found.known, BlockTime(begun, seconds, found.run, found.simulated))

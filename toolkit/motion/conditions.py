@@ -95,14 +95,18 @@ def change_conditions(
         Lane.
     """
     time = m[MEMORY.time + k] + m[MEMORY.begun + k] * tick
+    clock = time + p[P.clock_start + k]
+    if m[MEMORY.begun + k] == 0.0 and p[P.failed_before + k] > 0.0:  # in an earlier leg, and not mended
+        fail(s, p, o, m, time, k)
+        m[MEMORY.failed_north + k], m[MEMORY.failed_east + k] = p[P.failed_north + k], p[P.failed_east + k]
     m[MEMORY.begun + k] = 1.0
-    factor = wind_factor(p, g, time, k)
+    factor = wind_factor(p, g, clock, k)
     m[MEMORY.gust + k] = factor
     p[P.wind_north + k] = factor * p[P.mean_wind_north + k]
     p[P.wind_east + k] = factor * p[P.mean_wind_east + k]
     if p[P.failure + k] > 0.0:
         if m[MEMORY.failed_at + k] < 0.0:
-            due = time >= p[P.failure_time + k]
+            due = clock >= p[P.failure_time + k]
             if p[P.failure_angle + k] >= 0.0:
                 due = s[STATE.turned + k] >= p[P.failure_angle + k]
             if due:

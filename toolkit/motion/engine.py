@@ -92,6 +92,10 @@ def evaluate_columns(columns: Columns, setting: Setting = NO_SETTING) -> Outcome
     -----
     What a case comes to depends on its own column alone, to the last bit.
     """
+    if setting.legs:
+        from toolkit.motion.job import evaluate_job
+
+        return evaluate_job(columns, setting)
     prepared = prepare(columns)
     memories, finals = run_prepared(prepared, setting=setting)
     return outcomes_of(columns, prepared, memories, finals)

@@ -149,6 +149,11 @@ class Parameters(NamedTuple):
     watch_time: Column
     release_heel: Column
     release_time: Column
+    # legs of a job: time at the start of this one, and what failed in an earlier one
+    clock_start: Column
+    failed_before: Column
+    failed_north: Column
+    failed_east: Column
     # manoeuvre
     manoeuvre: Column
     on_line: Column

@@ -140,7 +140,7 @@ def _given(columns: Mapping[str, Array], barge: Barge, tug: Tug, crew: Crew) -> 
     )  # fmt: skip
 
 
-def prepare(columns: Columns) -> Prepared:
+def prepare(columns: Columns, clock: Array | float = 0.0) -> Prepared:
     """Draw up hulls, lines and surroundings for a table of cases.
 
     Parameters
@@ -148,6 +148,9 @@ def prepare(columns: Columns) -> Prepared:
     columns : mapping of str to ndarray, shape (n,)
         Every input of the register: SI, degrees, codes for choices, NaN for
         what is to be derived.
+    clock : float or ndarray, shape (n,)
+        Time of gusts, front and failures at the start [s]: of a later leg of a
+        job, else 0.
 
     Returns
     -------
@@ -193,6 +196,7 @@ def prepare(columns: Columns) -> Prepared:
         "heel_caution": HEEL_CAUTION_SHARE * tug.deck_edge_angle,
         "drag_speed": np.asarray(DRAG_SPEED),
         "target": np.asarray(np.inf),
+        "clock_start": np.asarray(clock),
     }
     rows = {
         name: np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), (size,))) for name, value in values.items()
@@ -228,7 +232,7 @@ def prepare(columns: Columns) -> Prepared:
     return Prepared(
         parameters=np.ascontiguousarray(parameters),
         initial=np.ascontiguousarray(start_of(rows, Place(**places), np.deg2rad(c["initial_heading"]), stopped)),
-        gusts=_gust_rows(c),
+        gusts=_gust_rows(c, np.broadcast_to(clock, (size,))),
         barge=barge,
         tug=tug,
         line_mbl=mbl,
@@ -239,8 +243,8 @@ def prepare(columns: Columns) -> Prepared:
     )  # fmt: skip
 
 
-def _gust_rows(c: Mapping[str, Array]) -> Array:
-    """Harmonics of the gusts in the kernel's rows; none where no case has gusts."""
+def _gust_rows(c: Mapping[str, Array], clock: Array) -> Array:
+    """Harmonics of the gusts in the kernel's rows, as they stand at a time [s]; none where no case has gusts."""
     gusty = np.flatnonzero(c["gust_intensity"] > 0.0)
     if not gusty.size:
         return np.zeros((0, 0))
@@ -248,6 +252,7 @@ def _gust_rows(c: Mapping[str, Array]) -> Array:
         (c["wind_speed"] * c["gust_factor"])[gusty], np.floor(np.nan_to_num(c["draw_seed"][gusty])).astype(np.int64),
         np.floor(c["draw"][gusty]).astype(np.int64), c["gust_intensity"][gusty],
     )  # fmt: skip
+    phase = phase + 2.0 * np.pi * frequency * clock[gusty, np.newaxis]
     cosine, sine, turn_cosine, turn_sine = gust_phasors(frequency, phase, TICK)
     rows = np.zeros((GUST_ROWS, len(c["gust_intensity"])))
     rows[:, gusty] = np.concatenate([part.T for part in (cosine, sine, amplitude, turn_cosine, turn_sine)])

@@ -35,6 +35,7 @@ CHANNELS: dict[str, Quantity] = {
         _channel("azimuth_port", "direction of the port thrust", "degree", "degree", ON_TUG),
         _channel("azimuth_starboard", "direction of the starboard thrust", "degree", "degree", ON_TUG),
         _channel("phase", "phase of the manoeuvre", "", "", "Code of the phase."),
+        _channel("leg", "leg of the job", "", "", "Number of the leg, from 1; of a job alone."),
         _channel("power_ordered", "power ordered", "1", "percent", "Share of the full thrust that the master orders."),
         _channel("gust", "wind over the mean wind", "1", "", "Factor of gusts and front on the mean wind."),
     )

@@ -11,6 +11,8 @@ import numpy as np
 from toolkit.errors import Problem, StudyError
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import format_interval, format_value, within
+from toolkit.study.basin import basin_from_canonical
+from toolkit.study.legs import LEG_INPUTS
 from toolkit.study.limits import Limits
 from toolkit.study.study import SCHEMA, Axis, Design, RunOptions, Study
 
@@ -56,6 +58,8 @@ def study_from_canonical(
         }
         design = Design(kind=content["design"]["kind"], samples=content["design"]["samples"])
         seed = int(content["seed"])
+        legs = tuple(dict(leg) for leg in content.get("legs", ()))
+        basin = basin_from_canonical(content["basin"]) if "basin" in content else None
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise _foreign(where, f"it does not hold a study ({type(error).__name__}: {error})") from None
     names = [*(axis.name for axis in axes), *fixed]
@@ -64,13 +68,19 @@ def study_from_canonical(
         raise _foreign(where, f"its inputs differ from this version's in {', '.join(odd)}")
     problems = [problem for name, value in fixed.items() for problem in _value_problems(where, name, value)]
     problems += [p for axis in axes for value in axis.values for p in _value_problems(where, axis.name, value)]
+    for leg in legs:
+        odd = sorted(set(leg) - set(LEG_INPUTS))
+        if odd:
+            raise _foreign(where, f"its legs hold what this version's do not: {', '.join(odd)}")
+        problems += [problem for name, value in leg.items() for problem in _value_problems(where, name, value)]
     if design.kind not in ("grid", "latin_hypercube", "sobol"):
         problems.append(Problem(where=where, what=f"design = {design.kind!r} is not known"))
     if problems:
         raise StudyError(problems)
     return Study(
         title=title or where, source=source, axes=axes, fixed={name: fixed[name] for name in INPUTS if name in fixed},
-        design=design, seed=seed, limits=limits or Limits(), run=run or RunOptions(),
+        design=design, seed=seed, limits=limits or Limits(), run=run or RunOptions(), legs=legs,
+        basin=basin,
     )  # fmt: skip
 
 

@@ -10,8 +10,10 @@ from toolkit.errors import Problem
 from toolkit.particulars.crew import CREWS
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import format_value
+from toolkit.study.basin import basin_problems, basin_warnings
 from toolkit.study.combinations import combinations
 from toolkit.study.hull_checks import hull_problems, hull_warnings, start_problems
+from toolkit.study.legs import leg_study, legs_problems
 from toolkit.study.study import Study
 from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
@@ -23,7 +25,12 @@ ORDER_RASTER = 0.5
 
 def interplay_problems(study: Study) -> list[Problem]:
     """Problems of inputs that are each in range and do not go together; as for :func:`study_problems`."""
-    return [*_raster_problems(study), *_delay_problems(study), *hull_problems(study)]
+    return [*timing_problems(study), *legs_problems(study), *hull_problems(study)]
+
+
+def timing_problems(study: Study) -> list[Problem]:
+    """Problems of times that the engine's raster, or one another, forbid; as for :func:`study_problems`."""
+    return [*_raster_problems(study), *_delay_problems(study)]
 
 
 def study_problems(study: Study) -> list[Problem]:
@@ -39,7 +46,12 @@ def study_problems(study: Study) -> list[Problem]:
     list of Problem
         Empty if the study can be run.
     """
-    return interplay_problems(study) or start_problems(study)
+    return interplay_problems(study) or [*start_problems(_first_leg(study)), *basin_problems(_first_leg(study))]
+
+
+def _first_leg(study: Study) -> Study:
+    """What decides how a case begins: the study, or the first leg of a job."""
+    return leg_study(study, 1) if study.legs else study
 
 
 def _where(study: Study, name: str) -> str:
@@ -86,7 +98,10 @@ def _delay_problems(study: Study) -> list[Problem]:
 
 def study_warnings(study: Study) -> list[str]:
     """What a user should know before running a checked study, in sentences."""
-    return [*study.notes, *_design_warnings(study), *_idle_inputs(study), *_idle_limits(study), *hull_warnings(study)]
+    idle = _idle_in_legs(study) if study.legs else _idle_inputs(study)
+    first = _first_leg(study)
+    return [*study.notes, *_design_warnings(study), *idle, *_idle_limits(study), *hull_warnings(first),
+            *basin_warnings(first)]  # fmt: skip
 
 
 def _design_warnings(study: Study) -> list[str]:
@@ -127,11 +142,20 @@ def _idle_inputs(study: Study) -> list[str]:
         for name in names:
             if study.axis(name) is not None and idle_everywhere:
                 found.append(f"{name} is swept and has no effect: {cause} is {shown} in every case.")
-    if not _basin_given(study):
+    if not _basin_given(study) and study.basin is None:
         for name in ("start_north", "start_east"):
             if study.axis(name) is not None:
                 found.append(f"{name} is swept and has no effect: environment.basin_radius is not given.")
     return found
+
+
+def _idle_in_legs(study: Study) -> list[str]:
+    """Swept inputs that every leg of a job sets for itself."""
+    return [
+        f"{axis.name} is swept and has no effect: every leg sets it."
+        for axis in study.axes
+        if all(axis.name in leg for leg in study.legs)
+    ]
 
 
 def _basin_given(study: Study) -> bool:
@@ -141,6 +165,9 @@ def _basin_given(study: Study) -> bool:
 
 def _idle_limits(study: Study) -> list[str]:
     """Limits that can never bind."""
+    found = []
+    if study.limits.clearance_to_edge is not None and study.basin is None:
+        found.append("The limit clearance_to_edge has no effect: the study has no [basin].")
     if study.limits.room_to_edge is not None and not _basin_given(study):
-        return ["The limit room_to_edge has no effect: environment.basin_radius is not given."]
-    return []
+        found.append("The limit room_to_edge has no effect: environment.basin_radius is not given.")
+    return found

@@ -14,6 +14,8 @@ from toolkit.errors import Problem, StudyError
 from toolkit.quantities import INPUTS, OUTCOMES
 from toolkit.quantities.units import format_value, parse
 from toolkit.study.axes import read_axis
+from toolkit.study.basin import read_basin
+from toolkit.study.legs import read_legs
 from toolkit.study.limits import AT_LEAST, Limits
 from toolkit.study.study import Axis, Design, RunOptions, Study, tidy
 
@@ -92,6 +94,7 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
 
     problems: list[Problem] = []
     notes: list[str] = []
+    legs = read_legs(content.pop("leg"), name, problems, notes) if "leg" in content else ()
     top = {key: value for key, value in content.items() if not isinstance(value, Mapping)}
     tables = {key: value for key, value in content.items() if isinstance(value, Mapping)}
     for key in [key for key in top if key in INPUTS]:
@@ -100,7 +103,7 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
                     remedy=f"Put it under [{INPUTS[key].section}]")
         )  # fmt: skip
         top.pop(key)
-    known = (*SECTIONS, "limits", "design", "run")
+    known = (*SECTIONS, "limits", "design", "run", "basin", "leg")
     for key in [*(key for key in top if key in known), *(key for key in tables if key not in known)]:
         what = f"{key} is not a table" if key in top else f"[{key}] is not a table of a study file"
         remedy = f"Write [{key}] on a line of its own" if key in top else nearest(key, known)
@@ -123,6 +126,7 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
 
     axes, fixed = _read_inputs(tables, design.kind, name, problems, notes)
     limits = _read_limits(tables.get("limits", {}), name, problems)
+    basin = read_basin(tables["basin"], name, problems) if "basin" in tables else None
     study = Study(
         title=heads.title or Path(name).stem,
         source=name,
@@ -132,6 +136,8 @@ def parse_study(text: str, *, name: str = "study.toml") -> Study:
         seed=heads.seed,
         limits=limits,
         run=RunOptions(cases_per_chunk=run.cases_per_chunk),
+        legs=legs,
+        basin=basin,
         notes=tuple(notes),
     )
     if not study.design.is_grid and not axes:

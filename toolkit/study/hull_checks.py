@@ -19,7 +19,7 @@ WATER = ("water_depth", "water_density")
 START_INPUTS = (
     "displacement", "barge_length", "barge_beam", "bollard_pull", "tug_type", "tug_length", "tug_beam", "line_length",
     "manoeuvre", "side_way", "check_from", "start_speed", "tug_attitude", "working_end", "lead_angle", "push_station",
-    "tug_towing_station", "barge_towing_station", "barge_towing_offset",
+    "tug_towing_station", "barge_towing_station", "barge_towing_offset", "station_from",
 )  # fmt: skip
 """Inputs that decide how the hulls lie to each other at the start."""
 MOST_STARTS = 4000

@@ -89,4 +89,8 @@ WRITING = (
     "Wind comes FROM a true bearing (\"from 240 deg\"), current runs TO one (\"to 90 deg\"), clockwise from north.",
     "A list sweeps its values; { from = \"5 t\", to = \"80 t\", count = 6, spacing = \"log\" } sweeps a range.",
     "A sampled design takes ranges without count, and lists as levels of equal share.",
+    "A job has a table [[leg]] for each of its legs, in order, with what it changes of [manoeuvre], [towline], [crew]"
+    " and [failure]: one value a key. Each leg begins where the one before it ended.",
+    "[basin] takes edge = [[\"40 m\", \"-60 m\"], ...], the corners of the basin in order, each north and east of its"
+    " centre; shoals = [[...], ...], the corners of each; and berth, the two ends of a line to be drawn.",
 )  # fmt: skip

@@ -13,8 +13,11 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from toolkit.motion.setting import NO_SETTING, Setting
 from toolkit.quantities import INPUTS, Quantity
+from toolkit.study.basin import Basin
 from toolkit.study.designs import unit_samples
+from toolkit.study.legs import Leg, leg_codes
 from toolkit.study.limits import Limits
 
 __all__ = ["Axis", "Design", "RunOptions", "Study", "tidy"]
@@ -141,6 +144,11 @@ class Study:
         Limits for the findings; not part of the hash.
     run : RunOptions
         Not part of the hash.
+    legs : tuple of mapping of str to float or str
+        Legs of a job: what each changes of the inputs, in dataset units. None:
+        each case is one manoeuvre.
+    basin : Basin or None
+        Edges of basin and shoals, and a berth.
     notes : tuple of str
         What was tidied while reading, for `towage check`.
     """
@@ -153,6 +161,8 @@ class Study:
     seed: int = 1
     limits: Limits = field(default_factory=Limits)
     run: RunOptions = field(default_factory=RunOptions)
+    legs: tuple[Leg, ...] = ()
+    basin: Basin | None = None
     notes: tuple[str, ...] = ()
 
     @property
@@ -171,6 +181,12 @@ class Study:
     def size(self) -> int:
         """Number of cases."""
         return math.prod(self.shape)
+
+    @property
+    def setting(self) -> Setting:
+        """What all cases have in common: edges of the basin, and legs."""
+        edges = NO_SETTING.edges if self.basin is None else self.basin.edges
+        return Setting(edges=edges, legs=leg_codes(self.legs))
 
     def axis(self, name: str) -> Axis | None:
         """Axis of a swept input, or None where it is fixed."""
@@ -213,6 +229,7 @@ class Study:
         }
         # the study's own seed where something is drawn: cases without draws are the same under any
         seeds, draws = columns["draw_seed"], (columns["gust_intensity"] > 0.0) | (columns["crew_scatter"] > 0.0)
+        draws |= any(float(leg.get("crew_scatter", 0.0)) > 0.0 for leg in self.legs)
         columns["draw_seed"] = np.where(np.isnan(seeds), np.where(draws, float(self.seed), np.nan), seeds)
         return columns
 
@@ -250,6 +267,8 @@ class Study:
             },
             "design": {"kind": self.design.kind, "samples": self.design.samples},
             "seed": self.seed,
+            **({"legs": [dict(leg) for leg in self.legs]} if self.legs else {}),
+            **({"basin": self.basin.canonical()} if self.basin is not None else {}),
         }
 
     def hash(self) -> str:

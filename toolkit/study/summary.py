@@ -7,7 +7,9 @@ import textwrap
 
 from toolkit.quantities import DERIVED, INPUTS, OUTCOMES
 from toolkit.quantities.units import format_value
+from toolkit.study.basin import Basin
 from toolkit.study.checks import study_warnings
+from toolkit.study.legs import describe_leg
 from toolkit.study.limits import AT_LEAST
 from toolkit.study.study import Axis, Study
 
@@ -69,6 +71,11 @@ def summary(
         if not _is_default(name, value)
     ]
     lines += ["", "Fixed, and not at the default:", *(_table(changed) or ["  nothing"])]
+    if study.legs:
+        legs = [(str(number), describe_leg(leg)) for number, leg in enumerate(study.legs, start=1)]
+        lines += ["", "Legs, each with what it changes:", *_table(legs)]
+    if study.basin is not None:
+        lines += ["", f"Basin: {_basin(study.basin)}"]
     limits = [
         (name, f"{'at least' if name in AT_LEAST else 'at most'} {format_value(OUTCOMES[name], value)}")
         for name, value in study.limits.in_force().items()
@@ -82,6 +89,13 @@ def summary(
     if cautions:
         lines += ["", textwrap.fill(f"Cautions: {cautions}", 96)]
     return "\n".join(lines)
+
+
+def _basin(basin: Basin) -> str:
+    parts = [f"edge of {len(basin.edge)} corners" if basin.edge else "no edge"]
+    parts += [f"{len(basin.shoals)} shoal{'s' if len(basin.shoals) > 1 else ''}"] if basin.shoals else []
+    parts += ["a berth, drawn only"] if basin.berth else []
+    return ", ".join(parts)
 
 
 def _cases(study: Study) -> str:

@@ -25,6 +25,7 @@ from toolkit.motion.crew import (
 from toolkit.motion.helm import pose, station_force, steer
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.lead import lead_angles
+from toolkit.motion.manoeuvres.alone import walking_pace
 from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
 from toolkit.motion.manoeuvres.station import gentle_speed, quality_of, watch_station
 from toolkit.motion.manoeuvres.swing import judge_swing, swing_rows
@@ -78,6 +79,8 @@ def look_pull(
     end = p[P.end + k]
 
     power = 0.0
+    if m[MEMORY.time + k] == 0.0 and abs(lead - p[P.lead + k]) > POOR_LEAD:
+        m[MEMORY.phase + k] = SHIFT  # not where she should be, in a later leg of a job: round first, on a slack line
     phase = m[MEMORY.phase + k]
     if phase == TAKE_WEIGHT:
         power = TAKE_WEIGHT_POWER
@@ -114,6 +117,8 @@ def look_pull(
     round_slack = clip((1.0 - ROUND_SHARE) * length, 0.0, ROUND_SLACK)
     ready = clip((length - distance) / (READY_SHARE * round_slack), 0.1, 1.0)
     walk = SHIFT_SPEED * (BROADSIDE_SHARE if p[P.athwart + k] > 0.0 else 1.0)
+    if shifting and m[MEMORY.shifts + k] == 0.0:  # from off the end: she walks
+        walk = clip(walking_pace(p, k, STATION_SHARE), 0.0, walk)
     speed = walk * (ready if shifting else 1.0)
     slide = clip(-0.5 * frequency * distance * error, -speed, speed)
     across = station_force(frequency, mass, -distance * error, missing_x * across_x + missing_y * across_y, speed)
