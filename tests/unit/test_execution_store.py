@@ -361,7 +361,7 @@ def test_a_spoilt_block_of_a_netcdf_file_is_named(path: Path) -> None:
     dataset = open_results(file)
     lazy = dataset["peak_tension"]
     raw = file.read_bytes()
-    bounds = len(raw) // 4, len(raw) * 19 // 20
+    bounds = len(raw) // 10, len(raw) * 19 // 20
     file.write_bytes(raw[: bounds[0]] + b"\xff" * (bounds[1] - bounds[0]) + raw[bounds[1] :])
     with pytest.raises(StoreError, match=r"été\.nc"):
         open_results(file)["peak_tension"].load()
