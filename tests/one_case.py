@@ -93,7 +93,8 @@ class Lane:
         """
         rows = {
             "water": ("barge_cross_flow", "barge_surge_linear", "barge_surge_quadratic", "tug_cross_flow",
-                      "tug_surge_linear", "tug_surge_quadratic", "tug_lift_aft", "tug_lift_fore", "tug_roll_damping", "barge_sway_by_sway",
+                      "tug_surge_linear", "tug_surge_quadratic", "tug_lift_aft", "tug_lift_fore", "tug_roll_damping",
+                      "barge_sway_by_sway",
                       "barge_sway_by_yaw", "barge_yaw_by_sway", "barge_yaw_by_yaw", "barge_skeg"),
             "wash": ("barge_wash",),
             "air": ("barge_wind_lateral", "barge_wind_frontal", "tug_wind_lateral", "tug_wind_frontal"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -75,3 +77,23 @@ def test_heel_is_high_but_normal_across_the_force(
     in_line = at_half_power[manoeuvre, "fore_and_aft", tug]
     assert 0.2 < across < 1.0
     assert across > in_line
+
+
+def test_a_tug_too_far_ahead_of_the_barges_end_pulls_with_a_poor_lead() -> None:
+    # common practice, no source: as the barge's end comes round, a tug that runs too far ahead of it tows more than she
+    # turns. At one and the same tension the turning moment goes with the sine of the lead off the barge's axis
+    def moment_over_tension(lead: float) -> float:
+        lane = Lane(**REFERENCE, tug_type="tractor", line_length=30.0).without("water", "air", "wash", "damping")
+        p = lane.parameters()
+        reach = 30.4
+        north = p.barge_half_length + (reach - p.tug_towing_x) * math.cos(lead)
+        east = (reach - p.tug_towing_x) * math.sin(lead)
+        lane.place("barge", 0.0, 0.0, 0.0).place("tug", north, east, lead)
+        lane.rates()
+        return lane.reported("barge_moment") / lane.reported("tension")
+
+    square = moment_over_tension(0.5 * math.pi)
+    assert square == pytest.approx(0.5 * REFERENCE["barge_length"], rel=1e-9)
+    for degrees in (60.0, 40.0, 20.0):
+        lead = math.radians(degrees)
+        assert moment_over_tension(lead) == pytest.approx(square * math.sin(lead), rel=1e-9)

@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
+from toolkit.loads.shear import local_current
 from toolkit.motion.allocation import give_orders
 from toolkit.motion.crew import HEADING_FREQUENCY
 from toolkit.motion.hulls import wind_on_tug
 from toolkit.motion.layout import STATE, P
 from toolkit.motion.thrust import ahead_or_astern
 
-__all__ = ["heading_moment", "needs", "pose", "station_force", "steer", "wrapped"]
+__all__ = ["heading_moment", "needs", "pose", "set_of_water", "station_force", "steer", "wrapped"]
 
 
 @kernel
@@ -82,6 +83,18 @@ def wind_felt(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[f
     air_east = p[P.wind_east + k] - p[P.current_east + k] - (sine * surge + cosine * sway)
     ahead, side, moment = wind_on_tug(p, k, cosine, sine, air_north, air_east)
     return ahead, p[P.turn + k] * side, p[P.turn + k] * moment
+
+
+@kernel
+def set_of_water(
+    s: NDArray[np.float64], p: NDArray[np.float64], k: int, cosine: float, sine: float
+) -> tuple[float, float]:
+    """Velocity of the water where the tug lies [m/s], in mirrored axes whose heading has this cosine and sine."""
+    north, east = local_current(
+        s[STATE.tug_north + k], s[STATE.tug_east + k], p[P.current_north + k], p[P.current_east + k],
+        p[P.current_shear + k], p[P.current_cosine + k], p[P.current_sine + k],
+    )  # fmt: skip
+    return cosine * north + sine * east, p[P.turn + k] * (cosine * east - sine * north)
 
 
 @kernel

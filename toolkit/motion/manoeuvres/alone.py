@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
-from toolkit.loads.shear import local_current
 from toolkit.motion.allocation import give_orders
 from toolkit.motion.crew import HEADING_FREQUENCY, HELM_INTERVAL, HOLD_SHARE, PATIENCE, STATION_FREQUENCY
 from toolkit.motion.helm import drag_of, heading_moment, wind_felt
@@ -19,7 +18,7 @@ from toolkit.motion.manoeuvres.manoeuvre import Given, Ran
 from toolkit.quantities import Outcome
 
 __all__ = ["AT_REST", "BEGUN", "HEADING_KEPT", "IN_PLACE", "IN_PLACE_TIME", "alone_outcomes", "begin_alone",
-           "judge_alone", "no_gear", "order_velocity", "own_current", "toward",
+           "judge_alone", "no_gear", "order_velocity", "toward",
            "walking_pace"]  # fmt: skip
 
 IN_PLACE = 1.0
@@ -61,17 +60,6 @@ def begin_alone(s: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
     m[BEGIN_EAST + k] = s[STATE.tug_east + k]
     m[NEAREST + k] = 1e9
     m[BEGUN + k] = 1.0
-
-
-@kernel
-def own_current(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float]:
-    """Velocity of the water where the tug lies, ahead and to the side in her mirrored axes [m/s]."""
-    north, east = local_current(
-        s[STATE.tug_north + k], s[STATE.tug_east + k], p[P.current_north + k], p[P.current_east + k],
-        p[P.current_shear + k], p[P.current_cosine + k], p[P.current_sine + k],
-    )  # fmt: skip
-    c, sn = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
-    return c * north + sn * east, p[P.turn + k] * (c * east - sn * north)
 
 
 @kernel

@@ -66,12 +66,7 @@ def look_check(
 ) -> None:
     """One look of a master who takes the way off a barge.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----

@@ -173,12 +173,7 @@ def look_shift(
 ) -> None:
     """One look of a master who takes his tug round the barge.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----

@@ -58,12 +58,7 @@ def look_pull(
 ) -> None:
     """One look of a master who swings a barge on the line.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----

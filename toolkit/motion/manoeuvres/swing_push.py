@@ -66,12 +66,7 @@ def look_push(
 ) -> None:
     """One look of a master who swings a barge by pushing on her side.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----

@@ -18,7 +18,7 @@ from toolkit.motion.crew import (
     TAKE_WEIGHT_POWER,
     USELESS_LEAD,
 )
-from toolkit.motion.helm import pose, station_force
+from toolkit.motion.helm import pose, set_of_water, station_force
 from toolkit.motion.layout import LANES, MEMORY, MEMORY_ROW, REPORT, STATE, P
 from toolkit.motion.lead import lead_angles
 from toolkit.motion.log import TICK
@@ -37,7 +37,6 @@ from toolkit.motion.manoeuvres.towing import (
     ramp,
     slack_force,
     through_water,
-    water_set,
     weight_taken,
 )
 from toolkit.motion.phases import ACCELERATE, HOLD, TAKE_WEIGHT
@@ -89,12 +88,7 @@ def look_tow(
 ) -> None:
     """One look of a master who tows a barge ahead on a line.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----
@@ -123,7 +117,7 @@ def look_tow(
     x, y, _ = pose(s, p, k)
     course_x, course_y, normal_x, normal_y = course_of(s, p, k)
     steady_x, steady_y, tug_x, tug_y = through_water(s, p, k, x, y, heading)
-    set_x, set_y = water_set(s, p, k)
+    set_x, set_y = set_of_water(s, p, k, s[STATE.barge_cosine + k], s[STATE.barge_sine + k])
     _, off = along_and_off(s, p, k, s[STATE.tug_north + k], s[STATE.tug_east + k])
     across_set = set_x * normal_x + set_y * normal_y
     way = tug_x * course_x + tug_y * course_y

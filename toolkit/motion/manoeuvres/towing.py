@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip
-from toolkit.loads.shear import local_current
 from toolkit.motion.crew import SHIFT_SPEED, STATION_FREQUENCY
 from toolkit.motion.helm import pose, station_force
 from toolkit.motion.layout import MEMORY, STATE, P
@@ -38,7 +37,6 @@ __all__ = [
     "ramp",
     "slack_force",
     "through_water",
-    "water_set",
     "way_made",
     "weight_taken",
 ]
@@ -135,17 +133,6 @@ def through_water(
     ahead, side = s[STATE.tug_surge + k], turn * s[STATE.tug_sway + k]
     c, sn = cos(heading), sin(heading)
     return surge - yaw * y, sway + yaw * x, c * ahead - sn * side, sn * ahead + c * side
-
-
-@kernel
-def water_set(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float]:
-    """Velocity of the water where the tug is, in the barge's mirrored axes [m/s]."""
-    north, east = local_current(
-        s[STATE.tug_north + k], s[STATE.tug_east + k], p[P.current_north + k], p[P.current_east + k],
-        p[P.current_shear + k], p[P.current_cosine + k], p[P.current_sine + k],
-    )  # fmt: skip
-    c, sn = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
-    return c * north + sn * east, p[P.turn + k] * (c * east - sn * north)
 
 
 @kernel

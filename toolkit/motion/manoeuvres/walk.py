@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import kernel, outlined
+from toolkit.motion.helm import set_of_water
 from toolkit.motion.layout import MEMORY, STATE, P
 from toolkit.motion.manoeuvres.alone import (
     AT_REST,
@@ -23,7 +24,6 @@ from toolkit.motion.manoeuvres.alone import (
     judge_alone,
     no_gear,
     order_velocity,
-    own_current,
     toward,
 )
 from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
@@ -63,12 +63,7 @@ def look_walk(
 ) -> None:
     """One look of a master who walks his tug sideways.
 
-    Parameters
-    ----------
-    s, p, m, report : ndarray, shape (rows * lanes,)
-        State, parameters, memory and the last report of loads.
-    k : int
-        Lane.
+    Parameters as for `look` of `toolkit.motion.manoeuvres.manoeuvre.Manoeuvre`.
 
     Notes
     -----
@@ -81,7 +76,7 @@ def look_walk(
     m[MEMORY.phase + k] = STEADY if m[IN_PLACE_TIME + k] > 0.0 else SHIFT
     c, sn = cos(off), sin(off)
     ahead, side = toward(c * along + sn * across, c * across - sn * along, FASTEST_WALK)
-    current_ahead, current_side = own_current(s, p, k)
+    current_ahead, current_side = set_of_water(s, p, k, s[STATE.tug_cosine + k], s[STATE.tug_sine + k])
     order_velocity(s, p, m, k, ahead - current_ahead, side - current_side, p[P.power_setting + k], -off, 0.0)
 
 
@@ -95,7 +90,7 @@ def judge_walk(
     """
     along, across, off = distance_left(s, p, m, k)
     left = sqrt(along * along + across * across)
-    current_ahead, current_side = own_current(s, p, k)
+    current_ahead, current_side = set_of_water(s, p, k, s[STATE.tug_cosine + k], s[STATE.tug_sine + k])
     ahead = s[STATE.tug_surge + k] + current_ahead
     side = p[P.turn + k] * s[STATE.tug_sway + k] + current_side
     still = ahead * ahead + side * side < AT_REST * AT_REST
