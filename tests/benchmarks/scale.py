@@ -1,6 +1,6 @@
 """What a run costs beside the engine, by its size: run `python -m tests.benchmarks.scale` from the repository.
 
-Sobol' samples of eight factors in the invented Marrowby Basin, run into a store by formulas that take next to no time,
+Swings sampled over eight factors by a Sobol' sequence, run into a store by formulas that take next to no time,
 so that what is measured is the table of cases, the scheduling and the store. Each run is a process of its own; its
 memory is the most that it held at any time, all packages included.
 """
@@ -18,26 +18,13 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-import numpy as np
-
-from tests.fake_engine import MODEL, TONNE_FORCE
+from tests.benchmarks.rate import swings
+from tests.fake_engine import MODEL
 from toolkit.execution.attributes import BYTES_PER_CASE
 from toolkit.execution.runner import run_with
-from toolkit.quantities import INPUTS
-from toolkit.study import Axis, Design, Study
+from toolkit.study import RunOptions
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
-
-RANGES = {
-    "bollard_pull": (20.0 * TONNE_FORCE, 60.0 * TONNE_FORCE),
-    "displacement": (3e5, 2e6),
-    "line_length": (12.0, 40.0),
-    "wind_speed": (0.0, 8.0),
-    "wind_from": (0.0, 360.0),
-    "current_speed": (0.0, 0.3),
-    "current_to": (0.0, 360.0),
-    "water_depth": (8.0, 20.0),
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,23 +40,13 @@ class Cost:
     files: int
 
 
-def samples(count: int) -> Study:
-    """So many cases over eight factors."""
-    return Study(
-        title="Marrowby Basin: scale",
-        source="scale.toml",
-        axes=tuple(Axis(name=name, values=np.array(RANGES[name]), kind="range") for name in INPUTS if name in RANGES),
-        fixed={name: quantity.default for name, quantity in INPUTS.items() if name not in RANGES},
-        design=Design(kind="sobol", samples=count),
-    )
-
-
 def cost_of(count: int, workers: int) -> Cost:
     """Run so many cases in this process, and measure it."""
     with tempfile.TemporaryDirectory() as folder:
         store = Path(folder, "scale.zarr")
+        study = swings(count, cases_per_chunk=RunOptions().cases_per_chunk)
         clock, processor = time.perf_counter(), time.process_time()
-        run_with(MODEL, samples(count), store, workers=workers, scheduler="threads" if workers > 1 else "serial")
+        run_with(MODEL, study, store, workers=workers, scheduler="threads" if workers > 1 else "serial")
         seconds, processor = time.perf_counter() - clock, time.process_time() - processor
         sizes = [file.stat().st_size for file in store.rglob("*") if file.is_file()]
     return Cost(

@@ -254,7 +254,7 @@ def test_output_that_cannot_be_written_is_said(
     study: Path, verb: list[str], place: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     channels = {"time": np.array([0.0, 0.5]), "tug_heel": np.zeros(2)}
-    monkeypatch.setattr("toolkit.motion.history.case_history", lambda columns: (channels, {"outcome": 1.0}))
+    monkeypatch.setattr("toolkit.motion.history.case_history", lambda columns, setting: (channels, {"outcome": 1.0}))
     assert towage("run", study, "--no-progress") == 0
     Path("taken").write_text("mine", encoding="utf-8")
     capsys.readouterr()

@@ -20,7 +20,7 @@ def study(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     facts = {name: value for name, value in history.attrs.items() if isinstance(value, float)}
     monkeypatch.setattr(
         "toolkit.motion.history.case_history",
-        lambda columns: ({"time": history["time"].values, **channels}, {**facts, "outcome": 1.0}),
+        lambda columns, setting: ({"time": history["time"].values, **channels}, {**facts, "outcome": 1.0}),
     )
     monkeypatch.setattr("toolkit.figures.draw_history", lambda history, folder: [])  # drawing takes long
     path = tmp_path / "basin.toml"

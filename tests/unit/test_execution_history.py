@@ -23,7 +23,7 @@ from toolkit.study import parse_study
 @pytest.fixture(autouse=True)
 def _no_engine(monkeypatch: pytest.MonkeyPatch) -> None:
     channels = {"time": np.array([0.0, 0.5]), "tug_heel": np.zeros(2)}
-    monkeypatch.setattr("toolkit.motion.history.case_history", lambda columns: (channels, {"outcome": 1.0}))
+    monkeypatch.setattr("toolkit.motion.history.case_history", lambda columns, setting: (channels, {"outcome": 1.0}))
 
 
 def test_limits_of_the_study_reach_the_history() -> None:

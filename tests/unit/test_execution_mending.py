@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from zarr.storage import LocalStore
 
 from tests.fake_engine import MODEL, evaluate, study_of
 from toolkit.errors import StoreError
@@ -136,8 +137,6 @@ def test_a_store_that_vanishes_under_a_run_ends_it_in_words(loss: Callable[[Path
 def test_a_disk_that_fills_up_ends_the_run_in_words_and_loses_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from zarr.storage import LocalStore
-
     path = tmp_path / "basin.zarr"
     create_store(path, STUDY, MODEL)
     with_room = LocalStore.set
@@ -156,8 +155,6 @@ def test_a_disk_that_fills_up_ends_the_run_in_words_and_loses_nothing(
 
 
 def test_no_room_for_the_store_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from zarr.storage import LocalStore
-
     async def full(self: LocalStore, key: str, value: Any) -> None:
         raise OSError(28, "No space left on device")
 

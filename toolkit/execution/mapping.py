@@ -103,11 +103,13 @@ def _pool(workers: int, scheduler: str) -> Iterator[Executor]:
         if isinstance(pool, ProcessPoolExecutor):
             _start(pool, workers)
         yield pool
-    except KeyboardInterrupt:
-        print("Stopping when the blocks in work are done. Ctrl-C again leaves them.", file=sys.stderr, flush=True)
+    except BaseException as error:
+        pool.shutdown(wait=False, cancel_futures=True)
+        if isinstance(error, KeyboardInterrupt):
+            print("Stopping when the blocks in work are done. Ctrl-C again leaves them.", file=sys.stderr, flush=True)
+        pool.shutdown(wait=True)
         raise
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    pool.shutdown(wait=True)
 
 
 def _start(pool: ProcessPoolExecutor, workers: int) -> None:

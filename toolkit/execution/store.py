@@ -31,8 +31,11 @@ from toolkit.execution.integrity import BLOCKS_AGAIN, UNREADABLE, check_study, c
 from toolkit.execution.layout import Model, global_attributes, limits_text
 from toolkit.execution.mending import unfinished
 from toolkit.execution.provenance import DISTRIBUTION, commit, timestamp, version
+from toolkit.execution.together import open_arrays, write_arrays
 
 if TYPE_CHECKING:
+    from zarr import AsyncArray
+
     from toolkit.study import Study
 
 __all__ = ["Store", "open_group", "prepare_store", "read_block", "write_block", "writing"]
@@ -225,10 +228,10 @@ def write_block(store: Store, block: int, results: Columns) -> None:
     region = store.blocks.slices(block)
     shape = store.blocks.block_shape(block)
     with writing(store.path):
-        arrays = _arrays(store.path, store.token)
-        for name in RESULT_NAMES:
-            arrays[name][region] = results[name].astype(result_type(name)).reshape(shape)
-        arrays[BLOCK_DONE][block : block + 1] = np.ones(1, dtype=np.uint8)
+        arrays = _arrays_to_write(store.path, store.token)
+        values = {name: results[name].astype(result_type(name)).reshape(shape) for name in RESULT_NAMES}
+        write_arrays(arrays, region, values)
+        write_arrays(arrays, (slice(block, block + 1),), {BLOCK_DONE: np.ones(1, dtype=np.uint8)})
 
 
 def read_block(store: Store, block: int) -> Columns:
@@ -257,6 +260,12 @@ def _arrays(path: Path, token: str) -> dict[str, Any]:
         return {name: group[name] for name in (*RESULT_NAMES, BLOCK_DONE)}
     except UNREADABLE as error:
         raise cut_short(path, first_line(error)) from None
+
+
+@lru_cache(maxsize=4)
+def _arrays_to_write(path: Path, token: str) -> dict[str, AsyncArray[Any]]:
+    """The same, for writing many of them side by side."""
+    return open_arrays(path, (*RESULT_NAMES, BLOCK_DONE))
 
 
 def open_group(path: Path, *, mode: str, remedy: str = "") -> Any:
