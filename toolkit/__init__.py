@@ -1,4 +1,4 @@
-"""Screening toolkit for one tug swinging an unpowered barge: sweeps, outcomes, operating envelopes.
+"""Screening toolkit for one tug handling an unpowered barge: sweeps, outcomes, operating envelopes.
 
 The public names load on first use, so that importing the package costs nothing:
 

@@ -34,7 +34,7 @@ def build_parser() -> argparse.ArgumentParser:
     cautions = textwrap.fill(f"Cautions. {CAUTIONS}", 96)
     parser = argparse.ArgumentParser(
         prog="towage",
-        description="Sweep one tug swinging an unpowered barge; store the outcomes; draw the operating envelope.",
+        description="Sweep one tug handling an unpowered barge; store the outcomes; draw the operating envelope.",
         epilog=f"{EXIT_CODES}\n\n{cautions}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

@@ -94,7 +94,7 @@ def provenance(*, title: str, model_hash: str, step_rule: str) -> dict[str, Any]
     return {
         "Conventions": CONVENTIONS,
         "title": title,
-        "source": f"{DISTRIBUTION} {version()}: reduced-order model of one tug swinging an unpowered barge",
+        "source": f"{DISTRIBUTION} {version()}: reduced-order model of one tug handling an unpowered barge",
         "history": f"{now}: created by {maker}",
         "created": now,
         "toolkit_version": version(),
