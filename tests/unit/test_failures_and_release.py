@@ -132,3 +132,13 @@ def test_what_is_not_there_cannot_fail() -> None:
     assert np.isnan(parted["failed_at"].values).all()
     for name in ("time_to_turn", "peak_heel"):
         assert np.array_equal(parted[name].values, sound[name].values), name
+
+
+def test_a_barge_that_drifts_onto_the_berth_by_herself_is_no_recovery() -> None:
+    # wind from the tug's side, both drives out for good: she comes to the berth, and nobody brought her there
+    found = toolkit.evaluate(
+        {**REFERENCE, "manoeuvre": "side_push", "bollard_pull": 30 * TONNE_FORCE, "failure": "black_out",
+         "failure_time": 60.0, "restart_time": 3600.0, "wind_speed": 10.0, "wind_from": 270.0}
+    )  # fmt: skip
+    assert found["outcome"].item() == 1
+    assert found["recovered"].item() == 0.0

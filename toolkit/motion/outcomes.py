@@ -190,11 +190,13 @@ def _failure(
     pull = np.asarray(columns["standby_pull"], dtype=np.float64)
     in_time = ~met | (to_contact >= np.asarray(columns["standby_time"], dtype=np.float64))
     holds = (pull >= demand) & in_time
+    # a tug without drives recovers nothing, though the barge may come by herself where she was to go
+    dead = (m[MEMORY_ROW.starboard_lost] > 0.0) & (m[MEMORY_ROW.port_lost] > 0.0)
     return {
         "failed_at": _where(failed, m[MEMORY_ROW.failed_at]),
         "drift_after_failure": _where(failed, np.sqrt(m[MEMORY_ROW.drift_after_square])),
         "time_to_contact": _where(met, to_contact),
-        "recovered": _where(failed, completed.astype(np.float64)),
+        "recovered": _where(failed, (completed & ~dead).astype(np.float64)),
         "standby_demand": _where(failed, demand),
         "standby_holds": _where(failed & np.isfinite(pull), holds.astype(np.float64)),
     }
