@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.motion.layout import MEMORY_ROW
 from toolkit.motion.legs import LegRun, run_legs
 from toolkit.motion.prepare import Columns
 from toolkit.motion.setting import Setting
@@ -34,6 +35,17 @@ MEANS = (
 )  # fmt: skip
 FIRST = ("failed_at", "released_at", "time_to_contact")
 
+INSTANTS = ("time_to_turn", "time_to_steady", "time_to_berth", "failed_at", "released_at")
+"""Outcomes that are a time on the clock; `stopping_time` and `time_to_tow_speed` are how long it took, as the distances
+beside them are how far."""
+
+WEIGHTS = {
+    "mean_tension": MEMORY_ROW.tension_time,
+    "share_of_time_slack": MEMORY_ROW.tension_time,
+    "saturated_share": MEMORY_ROW.looks,
+}
+"""What a mean over a leg was taken over, where it was not all of its time."""
+
 RULES: dict[str, str] = {
     **dict.fromkeys(OUTCOMES, "largest"),
     **dict.fromkeys(SUMMED, "sum"),
@@ -44,8 +56,10 @@ RULES: dict[str, str] = {
 }
 """How an outcome of a job comes from those of its legs, by name; of the legs to which it applies.
 
-``sum`` and ``largest`` and ``least`` as they say; ``last`` and ``first`` that of the last or first leg, on that leg's
-own clock (``failed_at`` and ``released_at`` on the clock of the job); ``mean`` by the time that each leg took.
+``sum`` and ``largest`` and ``least`` as they say; ``last`` and ``first`` that of the last or first leg; ``mean`` over
+what the means of the legs were taken over (:data:`WEIGHTS`), else by the time that each leg took. Times of
+:data:`INSTANTS` are on the clock of the job. Distances from the start (drift, swept circles) count from the start of
+the job in every leg.
 """
 
 
@@ -63,7 +77,8 @@ def evaluate_legs(columns: Columns, setting: Setting) -> Outcomes:
     -------
     dict of str to ndarray, shape (legs, n)
         Every outcome and derived coordinate, on the leg's own clock, and
-        ``leg_start``, the time of the job at which it began [s]. For a leg
+        ``leg_start``, the time of the job at which it began [s], and for each of
+        :data:`WEIGHTS` ``weight_of_`` and its name. For a leg
         that a case did not come to, ``outcome`` is `Outcome.not_run`,
         ``range_flags`` 0 and everything else NaN.
     """
@@ -73,13 +88,15 @@ def evaluate_legs(columns: Columns, setting: Setting) -> Outcomes:
 def gather(runs: Iterable[LegRun], legs: int, size: int) -> Outcomes:
     """Outcomes of the legs of a table of so many cases, in the form that :func:`evaluate_legs` returns."""
     shape = (legs, size)
-    found: Outcomes = {name: np.full(shape, np.nan) for name in ("leg_start", *OUTCOMES, *DERIVED)}
+    found: Outcomes = {name: np.full(shape, np.nan) for name in ("leg_start", *(f"weight_of_{name}" for name in WEIGHTS), *OUTCOMES, *DERIVED)}
     for name in ("outcome", "range_flags"):
         found[name] = np.zeros(shape, dtype=np.int64)
     for leg in runs:
         for name, values in leg.outcomes.items():
             found[name][leg.number - 1, leg.cases] = values
         found["leg_start"][leg.number - 1, leg.cases] = leg.clock
+        for name, row in WEIGHTS.items():
+            found[f"weight_of_{name}"][leg.number - 1, leg.cases] = leg.memories[row]
     return found
 
 
@@ -105,7 +122,8 @@ def whole_job(legs: Outcomes) -> Outcomes:
     result: Outcomes = {name: legs[name][0] for name in DERIVED}
     for name in OUTCOMES:
         if name not in ("outcome", "range_flags"):
-            result[name] = _together(RULES[name], legs[name], legs["end_time"])
+            values = legs[name] + legs["leg_start"] if name in INSTANTS else legs[name]
+            result[name] = _together(RULES[name], values, legs.get(f"weight_of_{name}", legs["end_time"]))
     share = _over_criteria(legs)
     governed = ~np.isnan(share).all(axis=0)
     result |= {
@@ -115,8 +133,6 @@ def whole_job(legs: Outcomes) -> Outcomes:
         "governing_leg": np.where(governed, np.argmax(np.where(np.isnan(share), -np.inf, share), axis=0) + 1.0, np.nan),
         "governing_share": _together("largest", share, share),
     }
-    for name in ("failed_at", "released_at"):
-        result[name] = _together("first", legs[name] + legs["leg_start"], share)
     failed = np.isfinite(result["recovered"])
     result["recovered"] = np.where(failed, completed.all(axis=0), np.nan)
     return result
@@ -129,7 +145,7 @@ def _over_criteria(legs: Outcomes) -> Array:
     return np.where(np.isneginf(worst), np.nan, worst)
 
 
-def _together(rule: str, values: Array, time: Array) -> Array:
+def _together(rule: str, values: Array, weights: Array) -> Array:
     """One value from those of the legs (axis 0) to which it applies; NaN where it applies to none."""
     applies = ~np.isnan(values)
     none = ~applies.any(axis=0)
@@ -144,7 +160,7 @@ def _together(rule: str, values: Array, time: Array) -> Array:
     else:
         found = values[len(values) - 1 - np.argmax(applies[::-1], axis=0), np.arange(values.shape[1])]
     if rule == "mean":
-        weight = np.where(applies, time, 0.0)
+        weight = np.where(applies, weights, 0.0)
         total = np.sum(weight, axis=0)
         mean = np.sum(np.where(applies, values, 0.0) * weight, axis=0) / np.where(total > 0.0, total, 1.0)
         found = np.where(applies.sum(axis=0) > 1, mean, found)

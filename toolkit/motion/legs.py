@@ -44,6 +44,10 @@ FENDER_ROWS = tuple(
 """What a tug that leaves the barge's side brings along of her fender."""
 
 
+ORIGIN_ROWS = (PARAMETER_ROW.origin_north, PARAMETER_ROW.origin_east)
+"""Where the job began, from which drift and swept circles are counted."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class LegRun:
     """One leg of a job, for the cases that came to it.
@@ -132,9 +136,10 @@ def run_legs(columns: Columns, setting: Setting, *, recorded: bool = False) -> I
     Notes
     -----
     Place, heading and velocities of both vessels, heel and drives, go over; so
-    do the time of gusts, front and failures, and what has failed. Angle turned,
-    drift and swept circles are counted anew in each leg; a place or berth that
-    an input gives off the barge's start is off her start in the leg. The time
+    do the time of gusts, front and failures, and what has failed. Drift and swept
+    circles are counted from the barge's start in the first leg, the angle turned
+    anew in each; a place or berth that an input gives off the barge's start is
+    off her start in the leg. The time
     limit is each leg's own. A line that is not fast yet from the leg before
     is made fast at the start of a leg: a tug too far off for it, like one that
     finds no station, has `lost_station`.
@@ -235,6 +240,8 @@ def _carried_on(prepared: Prepared, carried: _Carried) -> Prepared:
         carried.happened, carried.kind, np.where(passed, NO_FAILURE, p[PARAMETER_ROW.failure])
     )
     p[PARAMETER_ROW.failed_before] = failed
+    for row in ORIGIN_ROWS:
+        p[row] = carried.parameters[row]
     p[PARAMETER_ROW.failed_north], p[PARAMETER_ROW.failed_east] = carried.failed_north, carried.failed_east
     # one that leaned on the barge still has her fender between the hulls as she leaves
     leaning = carried.pushing & (p[PARAMETER_ROW.pushing] == 0.0)

@@ -167,20 +167,20 @@ def note_motion(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.fl
     if m[MEMORY.time_to_steady + k] < 0.0 and time - m[MEMORY.steady_since + k] >= p[P.steady_time + k]:
         m[MEMORY.time_to_steady + k] = m[MEMORY.steady_since + k]
 
-    start_north, start_east = p[P.start_north + k], p[P.start_east + k]
-    north, east = s[STATE.barge_north + k] - start_north, s[STATE.barge_east + k] - start_east
+    origin_north, origin_east = p[P.origin_north + k], p[P.origin_east + k]
+    north, east = s[STATE.barge_north + k] - origin_north, s[STATE.barge_east + k] - origin_east
     square = north * north + east * east
     m[MEMORY.drift_square + k] = larger(square, m[MEMORY.drift_square + k])
     half_length, half_beam = p[P.barge_half_length + k], p[P.barge_half_beam + k]
     cosine, sine = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     swept = swept_square(north, east, cosine, sine, half_length, half_beam)
-    centre = swept_square(north + start_north, east + start_east, cosine, sine, half_length, half_beam)
+    centre = swept_square(north + origin_north, east + origin_east, cosine, sine, half_length, half_beam)
     m[MEMORY.swept_barge_square + k] = larger(swept, m[MEMORY.swept_barge_square + k])
-    north, east = s[STATE.tug_north + k] - start_north, s[STATE.tug_east + k] - start_east
+    north, east = s[STATE.tug_north + k] - origin_north, s[STATE.tug_east + k] - origin_east
     half_length, half_beam = p[P.tug_half_length + k], p[P.tug_half_beam + k]
     cosine, sine = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
     swept = larger(swept, swept_square(north, east, cosine, sine, half_length, half_beam))
-    tug_centre = swept_square(north + start_north, east + start_east, cosine, sine, half_length, half_beam)
+    tug_centre = swept_square(north + origin_north, east + origin_east, cosine, sine, half_length, half_beam)
     m[MEMORY.swept_all_square + k] = larger(swept, m[MEMORY.swept_all_square + k])
     m[MEMORY.centre_square + k] = larger(larger(centre, tug_centre), m[MEMORY.centre_square + k])
 

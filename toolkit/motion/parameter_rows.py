@@ -149,8 +149,10 @@ class Parameters(NamedTuple):
     watch_time: Column
     release_heel: Column
     release_time: Column
-    # legs of a job: time at the start of this one, and what failed in an earlier one
+    # legs of a job: time at the start of this one, where the job began, and what failed in an earlier leg
     clock_start: Column
+    origin_north: Column
+    origin_east: Column
     failed_before: Column
     failed_north: Column
     failed_east: Column

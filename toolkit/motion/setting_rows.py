@@ -42,6 +42,8 @@ def surrounding_rows(c: Mapping[str, Array]) -> dict[str, Array]:
         "berth_distance": np.asarray(NEVER_GIVEN),
         "start_north": c["start_north"],
         "start_east": c["start_east"],
+        "origin_north": c["start_north"],
+        "origin_east": c["start_east"],
     }
 
 

@@ -19,7 +19,11 @@ Leg = Mapping[str, float | str]
 """What a leg changes of the inputs: numbers in dataset units, and words."""
 
 LEG_SECTIONS = ("manoeuvre", "towline", "crew", "failure")
-LEG_INPUTS: tuple[str, ...] = tuple(name for name, quantity in INPUTS.items() if quantity.section in LEG_SECTIONS)
+ORDERED = ("power_setting", "barge_towing_station", "barge_towing_offset", "tug_towing_station")
+"""Of the other sections: how hard she is to work, and where the line is made fast."""
+LEG_INPUTS: tuple[str, ...] = tuple(
+    name for name, quantity in INPUTS.items() if quantity.section in LEG_SECTIONS or name in ORDERED
+)
 """Inputs that may change from leg to leg, in the order of the register: vessels and weather do not."""
 
 OF_THE_START = ("initial_heading", "start", "start_speed")
@@ -92,7 +96,8 @@ def _no_key(where: str, key: str) -> Problem:
     if key in INPUTS:
         section = INPUTS[key].section
         return Problem(where=where, what=f"{key} cannot change from leg to leg",
-                       why="a leg changes inputs of " + ", ".join(f"[{each}]" for each in LEG_SECTIONS),
+                       why="a leg changes inputs of " + ", ".join(f"[{each}]" for each in LEG_SECTIONS)
+                       + ", and " + ", ".join(ORDERED),
                        remedy=f"Write it under [{section}], for the whole job")  # fmt: skip
     if key in OUTCOMES:
         remedy = "It is an outcome; a limit on it belongs under [limits]"

@@ -47,6 +47,8 @@ EASE_RATE = 0.04
 """Speed that she takes off as she nears a corner, over the distance from it [1/s]; judgement, spread 0.03 to 0.06."""
 CLOSE_SPEED = 0.4
 """Speed no faster than which she closes on her station [m/s]; common practice: dead slow, 0.2 to 0.5."""
+STEERAGE = 0.2
+"""Speed through the water below which she does not turn her head along it [m/s]; judgement, spread 0.1 to 0.3."""
 WORTH_TURNING = 25.0
 """Way to go for which she turns her head along it [m]; judgement, spread 15 to 60."""
 ABREAST = 2.0
@@ -201,13 +203,16 @@ def look_shift(
             most = SHIFT_SPEED
     if stage == GOING:
         to_x, to_y, left = next_point(p, k, x, y, m[WAY + k])
-        if fixed or left > WORTH_TURNING:
-            m[HEADING + k] = along_track(heading, atan2(to_y - y, to_x - x))
-        off = wrapped(m[HEADING + k] - heading)
         near = sqrt((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y))
+        easy = clip(CLOSE_SPEED + EASE_RATE * near, 0.0, ROUND_SPEED)  # she turns at the corner
+        if fixed or left > WORTH_TURNING:  # along her way through the water, which is not that past a barge under way
+            way_x = s[STATE.barge_surge + k] - rb * y + easy * (to_x - x) / (near + 1e-9)
+            way_y = turn * s[STATE.barge_sway + k] + rb * x + easy * (to_y - y) / (near + 1e-9)
+            if way_x * way_x + way_y * way_y > STEERAGE * STEERAGE:
+                m[HEADING + k] = along_track(heading, atan2(way_y, way_x))
+        off = wrapped(m[HEADING + k] - heading)
         if fixed:
             left = near
-        easy = clip(CLOSE_SPEED + EASE_RATE * near, 0.0, ROUND_SPEED)  # she turns at the corner
         most = easy * quality_of(off, POOR_TRACK, USELESS_TRACK)
         if abs(p[ABREAST_X + k] - x) + abs(p[ABREAST_Y + k] - y) < ABREAST * p[TOLERANCE + k]:
             stage = TURNING

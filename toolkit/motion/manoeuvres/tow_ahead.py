@@ -40,6 +40,7 @@ from toolkit.motion.manoeuvres.towing import (
     weight_taken,
 )
 from toolkit.motion.phases import ACCELERATE, HOLD, TAKE_WEIGHT
+from toolkit.motion.setting_rows import NEVER_GIVEN
 from toolkit.motion.sheer import linear_growth_rate
 from toolkit.motion.under_way import held_moment, steer_under_way, under_way
 from toolkit.quantities import Outcome
@@ -67,6 +68,9 @@ LOWEST_RUNG = 0.05
 RUNGS = 4
 """Speeds, each `REACHED` of the next, whose first passage is kept: the steady speed may be up to 14 percent below the
 largest, and still be found."""
+EASE_BAND = 0.2
+"""Share of the speed aimed at over which he eases from full power to nothing, centred on it; judgement, spread 0.1 to
+0.4."""
 CRAB_SPEED = 1.0
 """Speed below which he lays off for current as if he made it [m/s]; judgement, spread 0.5 to 1.5."""
 
@@ -75,7 +79,7 @@ YAW_LOW, YAW_HIGH, SHEER, SHEER_BEFORE = MEMORY.own_6, MEMORY.own_7, MEMORY.own_
 OFF_LOW, OFF_HIGH, OFF = MEMORY.own_10, MEMORY.own_11, MEMORY.own_12
 STEADY_AT, RUNG = MEMORY.own_13, MEMORY.own_14
 RUNG_TIME, RUNG_RUN = MEMORY.own_15, MEMORY.own_19
-DISTANCE = P.own_1
+DISTANCE, SPEED_LIMIT = P.own_1, P.own_2
 
 COMPLETED = int(Outcome.completed)
 NOT_STEADY = int(Outcome.not_steady)
@@ -104,7 +108,9 @@ def look_tow(
     if m[MEMORY.phase + k] == TAKE_WEIGHT and weight_taken(p, m, k, distance, tension):
         begin(m, k, ACCELERATE)
     wanted = 1.0 if m[MEMORY.phase + k] == HOLD else ramp(p, m, k)
-    power = power_when_due(p, m, k, wanted)
+    towed = hypot(s[STATE.barge_surge + k], s[STATE.barge_sway + k])
+    eased = clip(0.5 + (1.0 - towed / p[SPEED_LIMIT + k]) / EASE_BAND, 0.0, 1.0)
+    power = power_when_due(p, m, k, wanted if wanted < eased else eased)
     if m[MEMORY.phase + k] != TAKE_WEIGHT:
         quality = quality_of(off_axis, POOR_LEAD, USELESS_LEAD)
         power *= quality
@@ -275,7 +281,12 @@ def _outcomes(ran: Ran) -> dict[str, Array]:
 
 
 def _rows(given: Given) -> dict[str, Array]:
-    return {**in_line_rows(given), "own_1": np.nan_to_num(given.columns["tow_distance"])}
+    c = given.columns
+    return {
+        **in_line_rows(given),
+        "own_1": np.nan_to_num(c["tow_distance"]),
+        "own_2": np.nan_to_num(c["tow_speed_limit"], nan=NEVER_GIVEN),
+    }
 
 
 def _place(given: Given, rows: Mapping[str, Array]) -> Place:
