@@ -29,7 +29,7 @@ from toolkit.motion.vessel_rows import line_rows
 from toolkit.particulars import towline_mbl
 from toolkit.quantities import INPUTS
 
-__all__ = ["ARRIVED", "GAP_AT_START", "flank_heading", "lie_to_side", "line_to_side", "side_quality"]
+__all__ = ["ARRIVED", "GAP_AT_START", "crab_to_side", "flank_heading", "lie_to_side", "line_to_side", "side_quality"]
 
 Array = NDArray[np.float64]
 
@@ -50,6 +50,13 @@ POOR_HEADING, USELESS_HEADING = 0.12, 0.45
 """Heading error at which he eases, and at which she no longer pushes but folds along the side [rad]; judgement."""
 POOR_SHARE, USELESS_SHARE = 0.08, 0.2
 """Station error over barge length at which he eases, and at which the push no longer turns; judgement."""
+CRAB_FREQUENCY = 0.1
+"""Natural frequency with which a tug without force to the side keeps her station by heading off [rad/s]; judgement,
+spread 0.05 to 0.2."""
+CRAB_PUSH = 0.05
+"""Least push, over bollard pull, by which she reckons how far; judgement, spread 0.02 to 0.1."""
+CRAB_MOST = 0.3490658503988659
+"""Farthest that she heads off: 20 degrees [rad]; judgement, spread 10 to 30 degrees."""
 BOW_STATION = 0.42
 """Fairlead of a tug made fast over her bow forward of midships, over her length; judgement, spread 0.36 to 0.46."""
 PUSH_SLACK = 0.5
@@ -60,6 +67,28 @@ PUSH_SLACK = 0.5
 def flank_heading(p: NDArray[np.float64], k: int, end: float) -> float:
     """Heading, off the barge's, of a tug that lies along the side with her drives toward an end (+1 the bow)."""
     return 0.0 if p[P.drive_x + k] * end > 0.0 else pi
+
+
+@kernel
+def crab_to_side(
+    s: NDArray[np.float64], p: NDArray[np.float64], k: int, side: float, error: float, power: float
+) -> float:
+    """Angle [rad] that a tug without force to the side heads off square, so that her push keeps her on her station.
+
+    `side`, `error` and `power` as in :func:`lie_to_side`; nothing for azimuth drives, and flank-on.
+    """
+    if p[P.fixed_drives + k] == 0.0 or p[P.athwart + k] > 0.0:
+        return 0.0
+    _, y, heading = pose(s, p, k)
+    turn = p[P.turn + k]
+    c, sn = cos(heading), sin(heading)
+    own = c * s[STATE.tug_surge + k] - sn * turn * s[STATE.tug_sway + k]
+    missing = s[STATE.barge_surge + k] - turn * s[STATE.barge_yaw + k] * y - own
+    mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
+    along = station_force(CRAB_FREQUENCY, mass, -error, missing, SHIFT_SPEED)
+    full = 2.0 * p[P.unit_thrust + k]
+    push = power * full if power > CRAB_PUSH else CRAB_PUSH * full
+    return side * clip(along / push, -CRAB_MOST, CRAB_MOST)
 
 
 @kernel

@@ -17,6 +17,7 @@ from toolkit.motion.lead import lead_angles
 from toolkit.motion.manoeuvres.alongside import (
     ARRIVED,
     GAP_AT_START,
+    crab_to_side,
     flank_heading,
     lie_to_side,
     line_to_side,
@@ -95,11 +96,13 @@ def look_push(
     heading_aim = -0.5 * pi * side
     if p[P.athwart + k] > 0.0:  # her drives toward the end she turns
         heading_aim = flank_heading(p, k, p[P.end + k])
+    hauling = p[P.on_line + k] > 0.0 and m[MEMORY.hand + k] < 0.0
+    if m[MEMORY.phase + k] != SHIFT and not hauling:
+        heading_aim += crab_to_side(s, p, k, side, error, power)
     quality = side_quality(p, k, error, heading_aim - heading, m[MEMORY.phase + k] == SHIFT)
     power *= quality
     m[MEMORY.power + k] = power
     m[MEMORY.lead + k] = error
-    hauling = p[P.on_line + k] > 0.0 and m[MEMORY.hand + k] < 0.0
     if p[P.on_line + k] > 0.0:
         lead, _, _, _ = lead_angles(s, p, k)
         m[MEMORY.lead + k] = lead - p[P.lead + k] if hauling else 0.0
