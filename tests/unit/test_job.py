@@ -13,7 +13,7 @@ from tests.many_cases import many_cases
 from tests.one_case import TONNE_FORCE, columns_of
 from toolkit.motion.engine import evaluate_columns
 from toolkit.motion.history import case_history
-from toolkit.motion.job import CRITERIA, RULES, evaluate_legs, whole_job
+from toolkit.motion.job import CRITERIA, RULES, WEIGHTS, evaluate_legs, whole_job
 from toolkit.motion.layout import MEMORY_ROW, STATE_ROW
 from toolkit.motion.legs import run_legs
 from toolkit.motion.setting import NO_SETTING, Setting
@@ -213,6 +213,40 @@ def test_together() -> None:
         ]
         assert whole["governing_share"][case] == max(shares)
         assert whole["governing_leg"][case] == 1.0 + int(np.argmax(shares))
+
+
+def test_distances_and_instants_are_told_from_the_start_of_the_job() -> None:
+    tow = {"manoeuvre": "tow_ahead", "tow_distance": 150.0, "power_setting": 0.2, "line_length": 25.0}
+    tow["tow_speed_limit"] = 0.8
+    setting = job(tow, {"manoeuvre": "check_way", "check_from": "ahead", "line_length": 25.0, "slow_speed": 0.3},
+                  {**PUSH, "manoeuvre": "shift", "station_to": "port_shoulder"}, PUSH)  # fmt: skip
+    columns = columns_of(displacement=8e5)
+    legs, whole = evaluate_legs(columns, setting), evaluate_columns(columns, setting)
+    channels, _ = case_history(columns, setting)
+    assert whole["legs_completed"][0] == 4.0
+    start = legs["leg_start"][3, 0]
+    assert whole["time_to_turn"][0] == start + legs["time_to_turn"][3, 0] > start > 0.0
+    assert whole["time_to_steady"][0] == start + legs["time_to_steady"][3, 0]
+    assert whole["stopping_time"][0] == legs["stopping_time"][1, 0] < legs["leg_start"][2, 0]  # how long it took
+    gone = np.hypot(channels["barge_north"], channels["barge_east"])
+    assert whole["drift_distance"][0] == pytest.approx(gone.max(), abs=1e-6)
+    assert whole["drift_distance"][0] > 150.0
+    for leg in range(4):
+        assert legs["drift_distance"][leg, 0] == pytest.approx(gone[channels["leg"] == leg + 1].max(), abs=0.5)
+
+
+def test_means_go_by_what_they_were_taken_over() -> None:
+    again = {**PULL, "working_end": "bow"}
+    setting = job(again, {"manoeuvre": "shift", "station_to": "bow_line"}, again)
+    columns = columns_of(displacement=1.5e6)
+    legs, whole = evaluate_legs(columns, setting), evaluate_columns(columns, setting)
+    assert whole["legs_completed"][0] == 3.0
+    for name in WEIGHTS:
+        weight = np.nan_to_num(legs[f"weight_of_{name}"][:, 0])
+        assert weight[1] == 0.0 or name == "saturated_share"
+        value = np.nan_to_num(legs[name][:, 0])
+        assert whole[name][0] == pytest.approx((weight * value).sum() / weight.sum(), rel=1e-12)
+    assert legs["mean_tension"][0, 0] != legs["mean_tension"][2, 0]
 
 
 def test_every_outcome_has_its_rule() -> None:

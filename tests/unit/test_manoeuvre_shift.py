@@ -13,7 +13,9 @@ from tests.many_cases import many_cases
 from tests.one_case import columns_of
 from toolkit.motion.engine import evaluate_columns
 from toolkit.motion.history import case_history
+from toolkit.motion.job import evaluate_legs
 from toolkit.motion.log import gaps
+from toolkit.motion.setting import Setting
 from toolkit.quantities import INPUTS, Outcome
 
 SHIFT = INPUTS["manoeuvre"].choices.index("shift")
@@ -122,6 +124,25 @@ def test_barge_adrift_is_followed() -> None:
     assert facts["drift_distance"] > 20.0
     x, _, _ = in_barge_axes(channels, -1)
     assert x == pytest.approx(0.0, abs=1.0)
+
+
+def test_she_lets_a_barge_under_way_come_past_her() -> None:
+    legs = Setting(legs=(
+        {"manoeuvre": INPUTS["manoeuvre"].choices.index("tow_ahead"), "tow_distance": 150.0, "line_length": 25.0,
+         "power_setting": 0.2, "tow_speed_limit": 0.8},
+        {"manoeuvre": SHIFT, "station_to": INPUTS["station_to"].choices.index("port_shoulder")},
+    ))  # fmt: skip
+    count = 6
+    columns = {name: np.repeat(values, count) for name, values in columns_of().items()}
+    columns["tug_type"] = np.arange(count) % 2
+    columns["displacement"] = np.array([4e5, 4e5, 1e6, 1e6, 3e6, 3e6])
+    found = evaluate_legs(columns, legs)
+    assert (found["outcome"] == Outcome.completed).all()
+    assert (found["residual_speed"][0] > 0.7).all()  # she makes way as the shift begins
+    channels, _ = case_history({name: values[:1] for name, values in columns.items()}, legs)
+    last = int(np.flatnonzero(channels["leg"] == 2.0)[-1])
+    ahead, side, heading = in_barge_axes(channels, last)
+    assert ahead > 10.0 and side < -10.0 and abs(heading - 90.0) < 10.0
 
 
 def test_shares_of_outcomes_over_wide_ranges() -> None:

@@ -115,6 +115,20 @@ def test_a_tow_of_a_given_distance() -> None:
     assert np.isnan(found["time_to_tow_speed"][0])  # too short to become steady
 
 
+def test_he_eases_at_the_speed_he_aims_at() -> None:
+    aims = [0.9, 1.2, 1.6]  # below, the least step of power is too much
+    outcomes = tow(tow_speed_limit=aims, displacement=1e6, power_setting=0.5)
+    assert codes(outcomes) == [Outcome.completed] * 3
+    # within the band over which he eases, and the power that holds it is by the balance below what he may use
+    np.testing.assert_allclose(outcomes["tow_speed"], aims, rtol=0.12)
+    free = tow(displacement=1e6, power_setting=0.5)
+    far = tow(displacement=1e6, power_setting=0.5, tow_speed_limit=4.0)
+    assert float(free["tow_speed"].item()) > 1.7
+    assert far["tow_speed"].item() == free["tow_speed"].item()
+    assert np.all(np.diff(outcomes["mean_tension"]) > 0.0)
+    assert float(outcomes["mean_tension"].max()) < float(free["mean_tension"].item())
+
+
 def test_a_tow_without_time_is_timed_out() -> None:
     found = tow(time_limit=[50.0, 100.0])
     assert codes(found) == [Outcome.timed_out] * 2

@@ -78,6 +78,14 @@ def test_the_hash_of_other_studies_is_as_it_was_and_that_of_these_is_their_own()
     assert len(hashes) == 4
 
 
+def test_power_and_fittings_may_change_from_leg_to_leg() -> None:
+    leg = 'power_setting = "20 percent"\nbarge_towing_station = "40 percent"\n'
+    study = parse_study(JOB.replace("[[leg]]", "[[leg]]\n" + leg, 1))
+    assert study.legs[0]["power_setting"] == 0.2
+    assert study.legs[0]["barge_towing_station"] == 0.4
+    assert "power_setting" not in study.legs[1]
+
+
 def test_order_of_keys_and_units_of_a_leg_do_not_change_the_hash() -> None:
     keys = 'manoeuvre = "swing_pull"\ntarget_angle = "60 deg"'
     other = JOB.replace(keys, 'target_angle = "0.1666666666666666666 turn"\nmanoeuvre = "swing_pull"')

@@ -88,7 +88,10 @@ def evaluate_legs(columns: Columns, setting: Setting) -> Outcomes:
 def gather(runs: Iterable[LegRun], legs: int, size: int) -> Outcomes:
     """Outcomes of the legs of a table of so many cases, in the form that :func:`evaluate_legs` returns."""
     shape = (legs, size)
-    found: Outcomes = {name: np.full(shape, np.nan) for name in ("leg_start", *(f"weight_of_{name}" for name in WEIGHTS), *OUTCOMES, *DERIVED)}
+    found: Outcomes = {
+        name: np.full(shape, np.nan)
+        for name in ("leg_start", *(f"weight_of_{name}" for name in WEIGHTS), *OUTCOMES, *DERIVED)
+    }
     for name in ("outcome", "range_flags"):
         found[name] = np.zeros(shape, dtype=np.int64)
     for leg in runs:

@@ -143,6 +143,8 @@ def look_tow(
         along = steady_x * course_x + steady_y * course_y
         stretch = slack_force(p, k, mass, distance, (steady_x - tug_x) * out_x + (steady_y - tug_y) * out_y)
         outward = clip(stretch, -TAKE_WEIGHT_POWER * full, TAKE_WEIGHT_POWER * full) + tension
+        if m[MEMORY.phase + k] != TAKE_WEIGHT:  # a barge that is fast enough may come up on her
+            outward *= eased
 
     brisk = way if way > CRAB_SPEED else CRAB_SPEED
     share = under_way(p, k, way)
