@@ -202,3 +202,12 @@ def test_some_starts_beyond_the_edge_are_outcomes_and_no_problem() -> None:
     assert any("the barge begins beyond the basin's edge" in line for line in study_warnings(study))
     outcomes = evaluate_columns(study.columns(np.arange(4)), study.setting)
     assert (outcomes["outcome"] == Outcome.edge_met).sum() >= 2
+
+
+def test_swings_of_a_conventional_tug_are_warned_of() -> None:
+    swing = '[manoeuvre]\nmanoeuvre = "{}"\n[tug]\ntug_type = ["tractor", "{}"]\n'
+    assert any("conventional" in told for told in study_warnings(parse_study(swing.format("swing_push", "conventional"))))
+    for manoeuvre, tug in (("swing_push", "azimuth_stern_drive"), ("tow_ahead", "conventional")):
+        assert not any("conventional" in told for told in study_warnings(parse_study(swing.format(manoeuvre, tug))))
+    job = '[tug]\ntug_type = "conventional"\n[[leg]]\nmanoeuvre = "tow_ahead"\n[[leg]]\nmanoeuvre = "swing_pull"\n'
+    assert sum("conventional" in told for told in study_warnings(parse_study(job))) == 1

@@ -100,7 +100,7 @@ def study_warnings(study: Study) -> list[str]:
     """What a user should know before running a checked study, in sentences."""
     idle = _idle_in_legs(study) if study.legs else _idle_inputs(study)
     first = _first_leg(study)
-    return [*study.notes, *_design_warnings(study), *idle, *_idle_limits(study), *hull_warnings(first),
+    return [*study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study), *hull_warnings(first),
             *basin_warnings(first)]  # fmt: skip
 
 
@@ -113,6 +113,19 @@ def _design_warnings(study: Study) -> list[str]:
         ]
     if study.design.kind == "latin_hypercube":
         return ["A Latin hypercube cannot be extended later; a Sobol' sequence can."]
+    return []
+
+
+def _arrangement_warnings(study: Study) -> list[str]:
+    """What the modelled master cannot do with a type of tug."""
+    for each in [leg_study(study, number) for number in range(1, len(study.legs) + 1)] or [study]:
+        columns = combinations(each, ["manoeuvre", "tug_type"])
+        swings = columns["manoeuvre"] < INPUTS["manoeuvre"].choices.index("tow_ahead")
+        if (swings & (columns["tug_type"] == INPUTS["tug_type"].choices.index("conventional"))).any():
+            return [
+                "The modelled master cannot check a swing well with a conventional tug, which gives no force to the side: "
+                "most such cases end off station. Do not compare types of tug on their swings."
+            ]
     return []
 
 
