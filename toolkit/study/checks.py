@@ -100,8 +100,8 @@ def study_warnings(study: Study) -> list[str]:
     """What a user should know before running a checked study, in sentences."""
     idle = _idle_in_legs(study) if study.legs else _idle_inputs(study)
     first = _first_leg(study)
-    return [*study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study), *hull_warnings(first),
-            *basin_warnings(first)]  # fmt: skip
+    return [*study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study),
+            *hull_warnings(first), *basin_warnings(first)]  # fmt: skip
 
 
 def _design_warnings(study: Study) -> list[str]:
@@ -123,8 +123,8 @@ def _arrangement_warnings(study: Study) -> list[str]:
         swings = columns["manoeuvre"] < INPUTS["manoeuvre"].choices.index("tow_ahead")
         if (swings & (columns["tug_type"] == INPUTS["tug_type"].choices.index("conventional"))).any():
             return [
-                "The modelled master cannot check a swing well with a conventional tug, which gives no force to the side: "
-                "most such cases end off station. Do not compare types of tug on their swings."
+                "The modelled master cannot check a swing well with a conventional tug, which gives no force to the "
+                "side: most such cases end off station. Do not compare types of tug on their swings."
             ]
     return []
 
