@@ -12,7 +12,7 @@ import pytest
 from toolkit.quantities import DERIVED, INPUTS, OUTCOMES, REGISTER, Outcome, Quantity, RangeFlag
 from toolkit.quantities.units import example, parse, to_user_unit
 
-SECTIONS = ("tug", "barge", "towline", "environment", "manoeuvre", "crew", "failure")
+SECTIONS = ("tug", "barge", "towline", "environment", "manoeuvre", "crew", "failure", "numerics")
 
 every_quantity = pytest.mark.parametrize("quantity", REGISTER.values(), ids=REGISTER)
 every_input = pytest.mark.parametrize("quantity", INPUTS.values(), ids=INPUTS)

@@ -206,8 +206,8 @@ def test_some_starts_beyond_the_edge_are_outcomes_and_no_problem() -> None:
 
 def test_swings_of_a_conventional_tug_are_warned_of() -> None:
     swing = '[manoeuvre]\nmanoeuvre = "{}"\n[tug]\ntug_type = ["tractor", "{}"]\n'
-    (told,) = [told for told in study_warnings(parse_study(swing.format("swing_push", "conventional"))) if "type" in told]
-    assert "conventional" in told
+    warnings = study_warnings(parse_study(swing.format("swing_push", "conventional")))
+    assert any("conventional" in told for told in warnings)
     for manoeuvre, tug in (("swing_push", "azimuth_stern_drive"), ("tow_ahead", "conventional")):
         assert not any("conventional" in told for told in study_warnings(parse_study(swing.format(manoeuvre, tug))))
     job = '[tug]\ntug_type = "conventional"\n[[leg]]\nmanoeuvre = "tow_ahead"\n[[leg]]\nmanoeuvre = "swing_pull"\n'

@@ -6,6 +6,8 @@ import argparse
 import textwrap
 
 from toolkit.cli import decisions, operability, report, research, verbs
+from toolkit.cli.convergence import add_convergence
+from toolkit.cli.convergence import convergence as convergence_verb
 from toolkit.cli.stability import stability as stability_verb
 from toolkit.quantities.wording import CAUTIONS
 
@@ -110,6 +112,10 @@ def build_parser() -> argparse.ArgumentParser:
                            help="share s of 46 CFR 173.095 that the rudder intercepts [1, the severest]")  # fmt: skip
     stability.add_argument("--output", metavar="DIR", help="folder [results/<study>]")
     stability.set_defaults(verb=stability_verb)
+
+    convergence = add("convergence", "find the coarsest time step that is within 0.5 percent at the corners of a study")
+    add_convergence(convergence)
+    convergence.set_defaults(verb=convergence_verb)
 
     compare = add("compare", "compare configurations pair by pair, all else alike, with intervals")
     compare.add_argument("source", metavar="STORE_OR_STUDY", help="store, exported NetCDF file, or study file")

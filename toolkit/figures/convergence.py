@@ -91,7 +91,7 @@ def draw_step(rows: Sequence[Accuracy], *, title: str, caption: Sequence[str]) -
     from toolkit.motion.convergence import TOLERANCE
 
     runs = list(dict.fromkeys(row.run for row in rows))
-    outcomes = list(dict.fromkeys(row.outcome for row in rows))
+    outcomes = list(dict.fromkeys(row.outcome for row in rows if row.cases))
     with drawing():
         made = sheet(title, caption, height_mm=24.0 + 13.0 * max(len(outcomes), 3))
         ax: Any = made.panel.subplots()

@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from toolkit.figures.convergence import draw_sample_size, draw_step
+from toolkit.figures.convergence import draw_sample_size
 from toolkit.figures.folder import Folder
 from toolkit.figures.interaction import draw_spread
 from toolkit.figures.sensitivity import draw_indices, draw_screening
+from toolkit.figures.step_page import add_time_step
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.findings.display import long_name
 from toolkit.findings.reading import cautions, directions, provenance
-from toolkit.findings.research_tables import sample_size_table, sensitivity_table, spread_table, step_table
+from toolkit.findings.research_tables import sample_size_table, sensitivity_table, spread_table
 from toolkit.findings.sensitivity.words import basis_lines
 
 if TYPE_CHECKING:
@@ -91,10 +92,7 @@ def draw_sensitivity(
         draw_sample_size(running, title=title, caption=_caption(running, _READ_RUNNING)), "sample_size_figure", title
     )
     for number, (what, rows) in enumerate((steps or {}).items(), start=1):
-        out.table(step_table(rows, screened.attrs, what), f"time_step_{number}", what)
-        title = f"Convergence in the time step: {what.split(':')[0].lower()}"
-        text = (what, f"{DIRECTION_NOTE}. {provenance(screened.attrs)}", CAUTION)
-        out.sheet(draw_step(rows, title=title, caption=text), f"time_step_{number}_figure", title)
+        add_time_step(out, rows, screened.attrs, what, f"time_step_{number}")
     out.index(
         f"Sensitivity: {analysis.title}",
         (

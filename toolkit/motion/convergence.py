@@ -13,7 +13,7 @@ lessen.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -22,9 +22,13 @@ from numpy.typing import NDArray
 from toolkit.motion.engine import outcomes_of, run_prepared
 from toolkit.motion.lanes import record_orders, replay
 from toolkit.motion.layout import PARAMETER_ROW, STATE_ROW
+from toolkit.motion.legs import run_legs
 from toolkit.motion.prepare import Columns, Prepared, prepare
+from toolkit.motion.setting import NO_SETTING, Setting
 
-__all__ = ["SPAN", "TOLERANCE", "Accuracy", "accuracy_of", "convergence_table", "refined", "step_error"]
+__all__ = [
+    "SPAN", "TOLERANCE", "Accuracy", "accuracy_of", "coarsest", "convergence_table", "refined", "step_error",
+]  # fmt: skip
 
 Outcomes = dict[str, NDArray[Any]]
 
@@ -139,15 +143,15 @@ def _afloat(columns: Columns) -> tuple[dict[str, NDArray[Any]], Prepared]:
     return some, prepare(some)
 
 
-def _checked(refinements: Sequence[int]) -> list[int]:
-    factors = sorted({int(factor) for factor in refinements})
-    if len(factors) < 2 or factors[0] < 1:
-        raise ValueError(f"refinements = {tuple(refinements)}: two or more whole numbers from 1 up are compared")
+def _checked(refinements: Sequence[float]) -> list[float]:
+    factors = sorted({float(factor) for factor in refinements})
+    if len(factors) < 2 or not factors[0] > 0.0:
+        raise ValueError(f"refinements = {tuple(refinements)}: two or more numbers above 0 are compared")
     return factors
 
 
 def convergence_table(
-    columns: Columns, refinements: Sequence[int] = (1, 2, 4), nudges: Sequence[float] = NUDGES
+    columns: Columns, refinements: Sequence[float] = (1, 2, 4), nudges: Sequence[float] = NUDGES
 ) -> tuple[Accuracy, ...]:
     """Whole runs at several steps, against the finest.
 
@@ -156,7 +160,7 @@ def convergence_table(
     columns : mapping of str to ndarray, shape (n,)
         As for `toolkit.motion.engine.evaluate_columns`; some hundred cases
         make percentiles worth reading. Cases aground are left out.
-    refinements : sequence of int
+    refinements : sequence of float
         Steps a tick over the engine's own; the largest is the reference.
     nudges : sequence of float
         Northward shifts of the tug's start in more runs at the finest step [m]:
@@ -171,7 +175,7 @@ def convergence_table(
     factors = _checked(refinements)
     some, prepared = _afloat(columns)
 
-    def outcomes(factor: int, shift: float = 0.0) -> Outcomes:
+    def outcomes(factor: float, shift: float = 0.0) -> Outcomes:
         finer = refined(prepared, factor)
         initial = finer.initial.copy()
         initial[STATE_ROW.tug_north] += shift
@@ -181,27 +185,41 @@ def convergence_table(
     reference = outcomes(factors[-1])
     rows: tuple[Accuracy, ...] = ()
     for factor in factors[:-1]:
-        rows += accuracy_of(f"step / {factor}", outcomes(factor), reference, CLOSED_LOOP)
+        rows += accuracy_of(f"step / {factor:g}", outcomes(factor), reference, CLOSED_LOOP)
     for nudge in nudges:
         rows += accuracy_of(f"start + {nudge:g} m", outcomes(factors[-1], nudge), reference, CLOSED_LOOP)
     return rows
 
 
 def step_error(
-    columns: Columns, refinements: Sequence[int] = (1, 2, 4, 8), span: int | None = SPAN
+    columns: Columns,
+    refinements: Sequence[float] = (1, 2, 4, 8),
+    span: int | None = SPAN,
+    *,
+    setting: Setting = NO_SETTING,
+    names: Iterable[str] = OPEN_LOOP,
+    done: Callable[[], object] = lambda: None,
 ) -> tuple[Accuracy, ...]:
-    """Error of the step alone: the engine's orders played back in finer steps, against the finest.
+    """Error of the step alone: the engine's orders played back in other steps, against the finest.
 
     Parameters
     ----------
     columns : mapping of str to ndarray, shape (n,)
         As for :func:`convergence_table`.
-    refinements : sequence of int
+    refinements : sequence of float
         Steps a tick over the engine's own; the largest is the reference.
     span : int, optional
         Ticks between two meetings with the record, see
         `toolkit.motion.lanes.replay`; None for none, when an unsteered tug
         magnifies what was a small error.
+    setting : Setting
+        Legs of a job: each leg of each case counts as a case. Edges of the
+        basin are left out.
+    names : iterable of str
+        Outcomes to compare.
+    done : callable
+        Called after the record and after each playback, of every leg; for a
+        bar of progress.
 
     Returns
     -------
@@ -209,11 +227,76 @@ def step_error(
         Peaks are the largest over all spans. Angle turned adds the errors of
         all spans up, and with it the time to turn.
     """
-    factors = _checked(refinements)
-    some, prepared = _afloat(columns)
-    record = record_orders(prepared)
-    runs = [outcomes_of(some, prepared, *replay(prepared, record, factor, span)) for factor in factors]
+    factors, names = _checked(refinements), tuple(names)
+    parts: list[list[Outcomes]] = []
+    for some, prepared in _tables(columns, setting):
+        record = record_orders(prepared)
+        done()
+        parts.append([])
+        for factor in factors:
+            parts[-1].append(outcomes_of(some, prepared, *replay(prepared, record, factor, span)))
+            done()
+    if not parts:
+        return ()
+    runs = [{name: np.concatenate([part[i][name] for part in parts]) for name in names} for i in range(len(factors))]
     rows: tuple[Accuracy, ...] = ()
     for factor, found in zip(factors[:-1], runs[:-1], strict=True):
-        rows += accuracy_of(f"step / {factor}", found, runs[-1], OPEN_LOOP, ends=False)
+        rows += accuracy_of(f"step / {factor:g}", found, runs[-1], names, ends=False)
     return rows
+
+
+def _tables(columns: Columns, setting: Setting) -> Iterator[tuple[Columns, Prepared]]:
+    """Cases that are run, as they begin: of a job, those of each leg in turn."""
+    if not setting.legs:
+        yield _afloat(columns)
+        return
+    for leg in run_legs(columns, Setting(legs=setting.legs)):
+        keep = np.flatnonzero(~leg.prepared.aground)
+        if keep.size:
+            some: dict[str, NDArray[Any]] = {name: np.asarray(values)[keep] for name, values in leg.columns.items()}
+            yield some, _picked(leg.prepared, keep)
+
+
+def _picked(prepared: Prepared, cases: NDArray[np.int64]) -> Prepared:
+    """Some of the cases, as they stand."""
+    changes: dict[str, Any] = {}
+    for field in dataclasses.fields(prepared):
+        value = getattr(prepared, field.name)
+        if isinstance(value, np.ndarray):
+            changes[field.name] = np.ascontiguousarray(value[..., cases]) if value.size else value
+        else:
+            changes[field.name] = _of_cases(value, cases)
+    return dataclasses.replace(prepared, **changes)
+
+
+def _of_cases(vessel: Any, cases: NDArray[np.int64]) -> Any:
+    """Particulars of the vessels of some cases."""
+    size = max(np.size(getattr(vessel, field.name)) for field in dataclasses.fields(vessel))
+    changes = {
+        field.name: value[cases]
+        for field in dataclasses.fields(vessel)
+        if isinstance(value := getattr(vessel, field.name), np.ndarray) and value.shape == (size,)
+    }
+    return dataclasses.replace(vessel, **changes)
+
+
+def coarsest(rows: Iterable[Accuracy], names: Iterable[str], share: float) -> str:
+    """The run with the fewest steps that is good enough in every outcome; empty if none is.
+
+    Parameters
+    ----------
+    rows : iterable of Accuracy
+        As :func:`step_error` gives them, from few steps to many.
+    names : iterable of str
+        Outcomes that count.
+    share : float
+        Share of the cases that have to be within `TOLERANCE`, none of which
+        may have an outcome that the reference has not, or lack one.
+    """
+    wanted = set(names)
+    good: dict[str, bool] = {}
+    for row in rows:
+        if row.outcome in wanted:
+            fine = row.changed == 0.0 and (row.cases == 0 or row.share_within >= share)
+            good[row.run] = good.get(row.run, True) and fine
+    return next((run for run, fine in good.items() if fine), "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -194,16 +195,18 @@ def put_back(state: Array, recorded: Array) -> None:
     state[STATE_ROW.turned], state[STATE_ROW.drive_energy] = turned, energy
 
 
-def replay(prepared: Prepared, record: OrderRecord, factor: int = 1, span: int | None = None) -> tuple[Array, Array]:
-    """Run cases again under recorded orders, whatever the barge then does, in finer steps.
+def replay(
+    prepared: Prepared, record: OrderRecord, factor: float = 1.0, span: int | None = None
+) -> tuple[Array, Array]:
+    """Run cases again under recorded orders, whatever the barge then does, in other steps.
 
     Parameters
     ----------
     prepared : Prepared
         The cases of the record.
     record : OrderRecord
-    factor : int
-        Steps a tick over the engine's own.
+    factor : float
+        Steps a tick over the engine's own; rounded up to whole steps.
     span : int, optional
         Ticks after which both vessels are put back to where the record has
         them, so that what is compared is the error made over a span and not
@@ -220,7 +223,7 @@ def replay(prepared: Prepared, record: OrderRecord, factor: int = 1, span: int |
     size = prepared.initial.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     for steps, cases in sets_of_lanes(prepared):
-        lanes = Lanes(prepared, cases, steps * factor)
+        lanes = Lanes(prepared, cases, math.ceil(steps * factor))
         lengths = [len(record.orders[case]) for case in cases]
         for tick in range(max(lengths)):
             running = [k for k, length in enumerate(lengths) if tick < length]

@@ -212,7 +212,7 @@ def prepare(columns: Columns, clock: Array | float = 0.0) -> Prepared:
     rows["failure"] = np.where(idle, NO_FAILURE, rows["failure"])  # what is not there cannot fail
     rows["release_heel"] = np.where(on_line, rows["release_heel"], NEVER_GIVEN)  # nor be let go
     rows["barge_wash"] *= on_line  # the source is of a tug on a line; what one that backs off a side does is left out
-    rows["steps_per_tick"], coarse = steps_per_tick(rows)
+    rows["steps_per_tick"], coarse = steps_per_tick(rows, c["step_refinement"])
     parameters = np.stack([rows[name] for name in Parameters._fields])
 
     flags = np.zeros(size, dtype=np.int64)

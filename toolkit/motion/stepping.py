@@ -21,23 +21,26 @@ RATE_PER_STEP = 2.0
 """Largest step over the shortest time of decay; the method is stable to 2.78."""
 STEP_RULE = (
     f"classical Runge-Kutta, fixed step a case: the longest of {', '.join(f'{TICK / n:g}' for n in CHOICES)} s "
-    f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay a step"
+    f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay a "
+    "step; so many steps times step_refinement"
 )
 """The rule in one line, for provenance."""
 
 
-def steps_per_tick(rows: Mapping[str, Array]) -> tuple[Array, NDArray[np.bool_]]:
+def steps_per_tick(rows: Mapping[str, Array], refinement: Array) -> tuple[Array, NDArray[np.bool_]]:
     """Steps a tick for each case.
 
     Parameters
     ----------
     rows : mapping of str to ndarray
         Parameters by name, all but this one.
+    refinement : ndarray
+        Steps over those of the rule, as the input `step_refinement`.
 
     Returns
     -------
     steps : ndarray, shape (n,)
-        One of `CHOICES`, the largest where even that is too few.
+        One of `CHOICES`, the largest where even that is too few, times the refinement and rounded up.
     coarse : ndarray of bool, shape (n,)
         Where it is too few.
 
@@ -81,4 +84,5 @@ def steps_per_tick(rows: Mapping[str, Array]) -> tuple[Array, NDArray[np.bool_]]
     wanted = TICK * np.maximum(angular / ANGLE_PER_STEP, decay / RATE_PER_STEP)
     choices = np.asarray(CHOICES, dtype=np.float64)
     picked = np.minimum(np.searchsorted(choices, wanted), len(choices) - 1)
-    return choices[picked], np.asarray(wanted > choices[-1])
+    steps = np.ceil(refinement * choices[picked])
+    return steps, np.asarray(wanted > steps)

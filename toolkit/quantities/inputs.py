@@ -332,7 +332,15 @@ FAILURE = (
             "Time from the order to the line being free.", "class rules ask for 3 s", "IACS UR M79, second hand"),
 )  # fmt: skip
 
-INPUTS: dict[str, Quantity] = {q.name: q for q in (*TUG, *BARGE, *TOWLINE, *ENVIRONMENT, *MANOEUVRE, *CREW, *FAILURE)}
+NUMERICS = (
+    _number("numerics", "step_refinement", "steps over those of the step rule", "1", "", (0.25, 32.0), 1.0,
+            "Steps of a case over those of the step rule, rounded up to whole steps in half a second; `towage convergence` says what a study needs.",
+            "a quarter of the steps is unstable, 32 times as many lose more by rounding than they gain"),
+)  # fmt: skip
+
+INPUTS: dict[str, Quantity] = {
+    q.name: q for q in (*TUG, *BARGE, *TOWLINE, *ENVIRONMENT, *MANOEUVRE, *CREW, *FAILURE, *NUMERICS)
+}
 """Every input by name. `math.nan` as default means: derived unless given."""
 
 assert all(q.is_choice or math.isnan(float(q.default)) or q.low <= float(q.default) <= q.high for q in INPUTS.values())
