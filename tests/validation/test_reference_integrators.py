@@ -98,3 +98,38 @@ def test_whole_runs_with_master_and_helm(manoeuvre: str) -> None:
     assert found[name][0] > 20.0
     assert mine[name][0] == pytest.approx(found[name][0], rel=0.05)
     assert mine["peak_swing_rate"][0] == pytest.approx(found["peak_swing_rate"][0], rel=0.05)
+
+
+OTHERS: dict[str, dict[str, Any]] = {
+    "tow_ahead": {"line_length": 30.0, "power_setting": 0.3, "tow_distance": 60.0},
+    "check_way": {"line_length": 30.0, "start_speed": 1.0},
+    "side_push": {"berth_gap": 10.0},
+    "hold": {"hold_time": 60.0},
+    "walk": {"walk_distance": 20.0},
+    "shift": {"station_from": "stern_line", "station_to": "port_quarter"},
+}
+"""A case of every other manoeuvre."""
+
+
+@pytest.mark.parametrize("manoeuvre", OTHERS)
+def test_every_other_manoeuvre(manoeuvre: str) -> None:
+    columns = columns_of(
+        manoeuvre=manoeuvre, displacement=6e5, wind_speed=5.0, wind_from=60.0, current_speed=0.2, current_to=100.0,
+        time_limit=120.0, **OTHERS[manoeuvre],
+    )  # fmt: skip
+    prepared = prepare(columns)
+    record = record_orders(prepared)
+    mine = outcomes_of(columns, prepared, *replay(prepared, record, 1, SPAN))
+    fine = outcomes_of(columns, prepared, *replay(prepared, record, 16, SPAN))
+    reference = outcomes_of(columns, prepared, *reference_run(prepared, record, SPAN))
+    compared = [
+        name
+        for name in ("peak_heel", "peak_tension", "peak_contact_force", "drift_distance", "swept_radius_all",
+                     "residual_speed", "drive_energy", "stopping_time", "time_to_berth", "contact_speed",
+                     "walking_speed", "swept_radius_tug")
+        if np.isfinite(reference[name][0]) and reference[name][0] > 0.0
+    ]  # fmt: skip
+    assert len(compared) >= 5
+    for name in compared:
+        assert mine[name][0] == pytest.approx(reference[name][0], rel=4.0 * TOLERANCE, abs=1e-3), name
+        assert fine[name][0] == pytest.approx(reference[name][0], rel=0.4 * TOLERANCE, abs=1e-3), name
