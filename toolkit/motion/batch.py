@@ -133,6 +133,7 @@ def load_lane(
     m[MEMORY.released_at + k] = -1.0
     m[MEMORY.alarm_at + k] = -1.0
     m[MEMORY.edge_met_at + k] = -1.0
+    m[MEMORY.berth_met_at + k] = -1.0
     m[MEMORY.least_clearance + k] = FAR
     m[MEMORY.gust + k] = 1.0
     m[MEMORY.pending_thrust_starboard + k] = s[STATE.thrust_starboard + k]

@@ -7,7 +7,8 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined
+from toolkit.kernels import outlined
+from toolkit.motion.aftermath import note_after_failure
 from toolkit.motion.failures import LINE_PARTS
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.log import TICK, larger, note_line, note_motion, overlaps
@@ -32,16 +33,6 @@ EDGE_MET = int(Outcome.edge_met)
 NOT_CONVERGED = int(Outcome.not_converged)
 
 
-@kernel
-def note_after_failure(s: NDArray[np.float64], m: NDArray[np.float64], k: int) -> None:
-    """Note how far the barge has gone since something failed."""
-    if m[MEMORY.failed_at + k] >= 0.0:
-        north = s[STATE.barge_north + k] - m[MEMORY.failed_north + k]
-        east = s[STATE.barge_east + k] - m[MEMORY.failed_east + k]
-        square = north * north + east * east
-        m[MEMORY.drift_after_square + k] = larger(square, m[MEMORY.drift_after_square + k])
-
-
 @outlined
 def note_tick(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
@@ -63,7 +54,7 @@ def note_tick(
     m[MEMORY.time + k] += TICK
     note_line(s, p, m, w, k, report[REPORT.tension + k])
     note_motion(s, p, m, k)
-    note_after_failure(s, m, k)
+    note_after_failure(s, p, m, k)
     note_room(s, p, m, basin, k)
     m[MEMORY.ticks + k] += 1.0
 

@@ -161,6 +161,10 @@ class Memory(NamedTuple):
     failed_north: int
     failed_east: int
     drift_after_square: int
+    drift_last: int
+    in_hand: int
+    berth_clear: int
+    berth_met_at: int
     heel_before: int
     tension_before: int
     alarm_at: int

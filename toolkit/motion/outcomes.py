@@ -177,8 +177,10 @@ def _failure(
     """What came of a failure, and whether a standby tug would hold the barge."""
     p = prepared.parameters
     failed = sound & (m[MEMORY_ROW.failed_at] >= 0.0)
-    met = failed & (m[MEMORY_ROW.edge_met_at] >= 0.0)
-    to_contact = m[MEMORY_ROW.edge_met_at] - m[MEMORY_ROW.failed_at]
+    contacts = np.stack([m[MEMORY_ROW.edge_met_at], m[MEMORY_ROW.berth_met_at]])
+    first = np.min(np.where(contacts >= 0.0, contacts, np.inf), axis=0)
+    met = failed & np.isfinite(first)
+    to_contact = first - m[MEMORY_ROW.failed_at]
     # broadside, at rest over the ground
     wind = np.hypot(p[PARAMETER_ROW.mean_wind_north], p[PARAMETER_ROW.mean_wind_east])
     wind = wind * np.maximum(p[PARAMETER_ROW.front_factor], 1.0)
@@ -188,15 +190,17 @@ def _failure(
         + p[PARAMETER_ROW.barge_cross_flow] * 2.0 * p[PARAMETER_ROW.barge_half_length] * current**2
     )
     pull = np.asarray(columns["standby_pull"], dtype=np.float64)
-    in_time = ~met | (to_contact >= np.asarray(columns["standby_time"], dtype=np.float64))
-    holds = (pull >= demand) & in_time
     # a tug without drives recovers nothing, though the barge may come by herself where she was to go
     dead = (m[MEMORY_ROW.starboard_lost] > 0.0) & (m[MEMORY_ROW.port_lost] > 0.0)
+    recovered = completed & ~dead
+    # a berth that she was brought to all the same is no contact to be prevented
+    in_time = ~met | recovered | (to_contact >= np.asarray(columns["standby_time"], dtype=np.float64))
+    holds = (pull >= demand) & in_time
     return {
         "failed_at": _where(failed, m[MEMORY_ROW.failed_at]),
         "drift_after_failure": _where(failed, np.sqrt(m[MEMORY_ROW.drift_after_square])),
         "time_to_contact": _where(met, to_contact),
-        "recovered": _where(failed, (completed & ~dead).astype(np.float64)),
+        "recovered": _where(failed, recovered.astype(np.float64)),
         "standby_demand": _where(failed, demand),
         "standby_holds": _where(failed & np.isfinite(pull), holds.astype(np.float64)),
     }

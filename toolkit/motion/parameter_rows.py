@@ -184,6 +184,9 @@ class Parameters(NamedTuple):
     drag_speed: Column
     start_north: Column
     start_east: Column
+    meant_north: Column
+    meant_east: Column
+    slow_speed: Column
     wash_share: Column
     fixed_drives: Column
     steering_limit: Column

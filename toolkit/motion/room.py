@@ -1,4 +1,4 @@
-"""Room between the hulls and the edges of basin and shoals."""
+"""Room between the hulls and the edges of basin and shoals, and to the face of a berth."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from toolkit.kernels import kernel, outlined
 from toolkit.loads.scalars import clip
 from toolkit.motion.layout import MEMORY, STATE, P
 
-__all__ = ["LOOKS_APART", "clearance", "note_room"]
+__all__ = ["LOOKS_APART", "clearance", "clearance_of_face", "note_room"]
 
 LOOKS_APART = 2
 """Ticks between two measurements of the clearance: every second."""
@@ -95,6 +95,24 @@ def clearance(
         square = box_distance_square(basin[i, 0], basin[i, 1], north, east, c, sn, half_length, half_beam)
         least = square if square < least else least
     return 0.0 if beyond else sqrt(least)
+
+
+@kernel
+def clearance_of_face(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
+    """Clear water between the barge's nearest corner and the face, and the face's normal in her axes.
+
+    Returns
+    -------
+    clear : float
+        [m]; below nothing beyond the face.
+    normal_x, normal_y : float
+        Out of the face, ahead and to starboard.
+    """
+    cosine, sine = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    north, east = p[P.berth_north + k], p[P.berth_east + k]
+    x, y = cosine * north + sine * east, cosine * east - sine * north
+    midships = p[P.berth_distance + k] + north * s[STATE.barge_north + k] + east * s[STATE.barge_east + k]
+    return midships - abs(x) * p[P.barge_half_length + k] - abs(y) * p[P.barge_half_beam + k], x, y
 
 
 @outlined

@@ -77,4 +77,5 @@ def order_rows(c: Mapping[str, Array], crew: Crew) -> dict[str, Array]:
         "steady_rate": np.deg2rad(c["steady_rate"]),
         "steady_time": c["steady_time"],
         "time_limit": c["time_limit"],
+        "slow_speed": c["slow_speed"],
     }

@@ -35,6 +35,9 @@ LEARNED, TRIM, OFFSET, LEAD = MEMORY.own_1, MEMORY.own_2, MEMORY.own_3, MEMORY.o
 """What the master has learned of loads that he does not see [N], the station he works at, how far from where he expects
 it a push acts [m], and the lead he takes off square (sine, ahead positive)."""
 
+WASH = MEMORY.own_13
+"""Strength of the wash that strikes the barge while the tug hauls."""
+
 LEARN_TIME = 40.0
 """Time in which he learns what his judgement of wind, current and wash misses [s]; judgement, spread 20 to 80."""
 LEARN_MOST = 0.5
@@ -72,6 +75,9 @@ GRIP = 0.8
 """Share of the fender's friction he uses to push the barge along; judgement, spread 0.5 to 1."""
 FIRM_MOST = 0.5
 """Most that he pushes for that grip, over bollard pull; judgement, spread 0.2 to 1."""
+LEAN_SHARE = 0.01
+"""Least that he leans on a barge that lies at her berth with, over bollard pull: she rests between tug and berth, where
+one left alone would be tossed from one to the other; judgement, spread 0.005 to 0.03."""
 ALONG_SHARE = 0.04
 """Force along her, over bollard pull, that he uses besides, for what his drives do not give as ordered; judgement,
 spread 0 to 0.1."""
@@ -183,14 +189,15 @@ def take_station(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.f
 @kernel
 def judge_force(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int,
-    wanted: float,
+    wanted: float, may_change: bool,
 ) -> float:  # fmt: skip
     """Force, over bollard pull and the way the present hand works, that brings the barge to a wanted speed.
 
     `wanted` is over the ground, the ordered way [m/s]. As in the judgement of
     a swing he reads the trend a little ahead, knows her mass and how wind and
     water lean on her; what he misses he learns. A tug made fast by a line
-    besides her fender changes hands once the other way is called for.
+    besides her fender changes hands, if she `may_change`, once the other way
+    is called for.
     """
     along, across, _, _ = over_ground(s, p, k)
     full = 2.0 * p[P.unit_thrust + k]
@@ -215,7 +222,7 @@ def judge_force(
     both_ways = p[P.on_line + k] > 0.0 and p[P.pushing + k] > 0.0
     hand = m[MEMORY.hand + k]
     excess = clip(EXCESS_SHARE * abs(wanted), EXCESS_LEAST, 1.0)
-    if both_ways and hand * share < -CHECK_MARGIN and hand * (across - wanted) > excess:
+    if may_change and both_ways and hand * share < -CHECK_MARGIN and hand * (across - wanted) > excess:
         m[MEMORY.hand + k] = -m[MEMORY.hand + k]
         m[MEMORY.shifts + k] += 1.0
     share *= m[MEMORY.hand + k]
@@ -225,6 +232,7 @@ def judge_force(
         if p[P.berth_stiffness + k] > 0.0:  # alongside, a firm push lends grip against a drift ahead or astern
             grip = GRIP * p[P.fender_friction + k] * full
             firm = clip(abs(force_along(s, p, k, ALONG_FREQUENCY)) / (grip + 1.0), 0.0, FIRM_MOST)
+            firm = firm if firm > LEAN_SHARE else LEAN_SHARE
             share = share if share > firm else firm
     if m[MEMORY.hand + k] < 0.0:
         m[MEMORY.phase + k] = CHECK
@@ -242,6 +250,8 @@ def work_bodily(
     k: int,
     wanted: float,
     rest: float,
+    may_change: bool,
+    resting: bool,
 ) -> None:
     """One look of a master who gives the barge a speed sideways and keeps her parallel.
 
@@ -253,9 +263,15 @@ def work_bodily(
         Speed over the ground wanted, the way `turn` says [m/s].
     rest : float
         Distance between the towing points at which she lies on a line that is not wanted [m].
+    may_change : bool
+        Whether one made fast by a line besides her fender may go over from the one to the other.
+    resting : bool
+        Whether she gives nothing, whatever the speed wanted.
 
     Notes
     -----
+    The wash of a tug made fast by a line besides strikes the barge while she
+    hauls, not while she pushes or backs off her fender, as one without a line.
     Pushing, he shifts the push a little along the side against any turning,
     and angles it, as far as the fender grips, against a drift ahead or astern.
     Hauling, the line is fast amidships and he leads it against such a drift;
@@ -266,6 +282,8 @@ def work_bodily(
     touching = report[REPORT.contact + k] > 0.0
     line_only = p[P.pushing + k] == 0.0
     full = 2.0 * p[P.unit_thrust + k]
+    if m[MEMORY.time + k] == 0.0:
+        m[WASH + k] = p[P.barge_wash + k]
     power = 0.0
     if m[MEMORY.phase + k] == TAKE_WEIGHT:
         power = TAKE_WEIGHT_POWER if line_only else 0.0
@@ -274,10 +292,12 @@ def work_bodily(
     if m[MEMORY.phase + k] != TAKE_WEIGHT:
         if judgement_due(m, k):
             hand = m[MEMORY.hand + k]
-            share = judge_force(s, p, m, report, k, wanted)
+            share = judge_force(s, p, m, report, k, wanted, may_change)
+            share = 0.0 if resting else share
             order_power(p, m, k, share / p[P.power_setting + k], m[MEMORY.hand + k] != hand)
         power = m[MEMORY.power_in_force + k]
     hauling = line_only or m[MEMORY.hand + k] < 0.0
+    p[P.barge_wash + k] = m[WASH + k] if hauling else 0.0
 
     along, off_lead = 0.0, 0.0
     if hauling:

@@ -26,6 +26,7 @@ from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place, Ran
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
 from toolkit.motion.manoeuvres.towing import (
     MOST_CRAB,
+    along_barge,
     begin,
     gear_of_line,
     in_line_place,
@@ -168,9 +169,11 @@ def _outcomes(ran: Ran) -> dict[str, Array]:
 
 
 def _rows(given: Given) -> dict[str, Array]:
+    astern = given.choice("check_from", "astern")
     return {
         **in_line_rows(given),
-        "own_1": given.choice("check_from", "astern").astype(np.float64),
+        **along_barge(given, np.where(astern, -given.end, given.end)),
+        "own_1": astern.astype(np.float64),
         "own_2": given.columns["slow_speed"],
     }
 

@@ -12,7 +12,7 @@ from math import asin, exp
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined
+from toolkit.kernels import outlined
 from toolkit.loads.scalars import clip
 from toolkit.motion.layout import MEMORY, MEMORY_ROW, PARAMETER_ROW, STATE, P
 from toolkit.motion.log import TICK
@@ -20,6 +20,7 @@ from toolkit.motion.manoeuvres.alongside import GAP_AT_START
 from toolkit.motion.manoeuvres.bodily import displaced, over_ground, work_bodily
 from toolkit.motion.manoeuvres.bodily_rows import bodily_gear, bodily_place, bodily_rows
 from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place, Ran
+from toolkit.motion.room import clearance_of_face
 from toolkit.quantities import Outcome
 from toolkit.rules.berthing import (
     berthing_energy,
@@ -29,7 +30,7 @@ from toolkit.rules.berthing import (
     virtual_mass_factor,
 )
 
-__all__ = ["MANOEUVRE", "clearance_of_face", "judge_side", "look_side"]
+__all__ = ["MANOEUVRE", "judge_side", "look_side"]
 
 Array = NDArray[np.float64]
 
@@ -53,24 +54,6 @@ COMPLETED = int(Outcome.completed)
 TIMED_OUT = int(Outcome.timed_out)
 
 
-@kernel
-def clearance_of_face(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[float, float, float]:
-    """Clear water between the barge's nearest corner and the face, and the face's normal in her axes.
-
-    Returns
-    -------
-    clear : float
-        [m]; below nothing beyond the face.
-    normal_x, normal_y : float
-        Out of the face, ahead and to starboard.
-    """
-    cosine, sine = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
-    north, east = p[P.berth_north + k], p[P.berth_east + k]
-    x, y = cosine * north + sine * east, cosine * east - sine * north
-    midships = p[P.berth_distance + k] + north * s[STATE.barge_north + k] + east * s[STATE.barge_east + k]
-    return midships - abs(x) * p[P.barge_half_length + k] - abs(y) * p[P.barge_half_beam + k], x, y
-
-
 @outlined
 def look_side(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64], k: int
@@ -92,7 +75,7 @@ def look_side(
         left, _, _ = clearance_of_face(s, p, k)
         loss = 2.0 * p[P.barge_cross_flow + k] * p[P.barge_half_length + k] / p[P.barge_sway_mass + k]
         wanted = clip(p[APPROACH + k] * exp(clip(EASE_SHARE * loss * left, 0.0, 10.0)), 0.0, most)
-    work_bodily(s, p, m, report, k, wanted, p[P.slack_distance + k])
+    work_bodily(s, p, m, report, k, wanted, p[P.slack_distance + k], True, False)
 
 
 @outlined
@@ -130,7 +113,10 @@ def _rows(given: Given) -> dict[str, Array]:
     gap = c["berth_gap"]
     mass = virtual_mass_factor(barge.draught, under_keel_clearance=np.maximum(c["water_depth"] - barge.draught, 0.0))
     block = block_coefficient(barge.displacement, barge.length, barge.beam, barge.draught, c["water_density"])
+    heading = np.deg2rad(c["initial_heading"])
     return {
+        "meant_north": -given.turn * np.sin(heading),
+        "meant_east": given.turn * np.cos(heading),
         **bodily_rows(given, gap=np.where(onto, gap, 0.0), face=np.where(onto, 1.0, -1.0), sprung=~onto),
         "own_5": onto.astype(np.float64),
         "own_6": gap,

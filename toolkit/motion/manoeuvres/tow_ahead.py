@@ -27,6 +27,7 @@ from toolkit.motion.manoeuvres.station import quality_of, watch_station
 from toolkit.motion.manoeuvres.towing import (
     MOST_CRAB,
     along_and_off,
+    along_barge,
     begin,
     course_of,
     gear_of_line,
@@ -286,6 +287,7 @@ def _rows(given: Given) -> dict[str, Array]:
     c = given.columns
     return {
         **in_line_rows(given),
+        **along_barge(given, given.end),
         "own_1": np.nan_to_num(c["tow_distance"]),
         "own_2": np.nan_to_num(c["tow_speed_limit"], nan=NEVER_GIVEN),
     }

@@ -27,6 +27,7 @@ __all__ = [
     "RAMP_TIME",
     "START_LEAD",
     "along_and_off",
+    "along_barge",
     "begin",
     "course_of",
     "gear_of_line",
@@ -213,6 +214,12 @@ def in_line_rows(given: Given) -> dict[str, Array]:
             np.isnan(station), given.tug.towing_point_x_fore_and_aft, station * given.tug.length
         ),
     }  # fmt: skip
+
+
+def along_barge(given: Given, sign: Array) -> dict[str, Array]:
+    """Rows of the way the barge is meant to go: along her heading at the start, bow first where `sign` is positive."""
+    heading = np.deg2rad(given.columns["initial_heading"])
+    return {"meant_north": sign * np.cos(heading), "meant_east": sign * np.sin(heading)}
 
 
 def gear_of_line(given: Given) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
