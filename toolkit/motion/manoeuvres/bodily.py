@@ -16,6 +16,7 @@ from toolkit.motion.hulls import water_on_barge, wind_on_barge
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.lead import lead_angles
 from toolkit.motion.manoeuvres.alongside import lie_to_side, side_quality
+from toolkit.motion.manoeuvres.hanging_line import lying_distance
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
 from toolkit.motion.master import judgement_due, order_power
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, TAKE_WEIGHT
@@ -251,7 +252,7 @@ def work_bodily(
     wanted: float,
     rest: float,
     may_change: bool,
-    resting: bool,
+    lying: bool,
 ) -> None:
     """One look of a master who gives the barge a speed sideways and keeps her parallel.
 
@@ -265,8 +266,8 @@ def work_bodily(
         Distance between the towing points at which she lies on a line that is not wanted [m].
     may_change : bool
         Whether one made fast by a line besides her fender may go over from the one to the other.
-    resting : bool
-        Whether she gives nothing, whatever the speed wanted.
+    lying : bool
+        Whether she draws by the weight of her line alone: in `hold`, on a line.
 
     Notes
     -----
@@ -293,7 +294,6 @@ def work_bodily(
         if judgement_due(m, k):
             hand = m[MEMORY.hand + k]
             share = judge_force(s, p, m, report, k, wanted, may_change)
-            share = 0.0 if resting else share
             order_power(p, m, k, share / p[P.power_setting + k], m[MEMORY.hand + k] != hand)
         power = m[MEMORY.power_in_force + k]
     hauling = line_only or m[MEMORY.hand + k] < 0.0
@@ -320,5 +320,7 @@ def work_bodily(
     power *= quality
     m[MEMORY.power + k] = power
     m[MEMORY.lead + k] = lead - p[P.lead + k] if hauling else 0.0
+    if lying:
+        rest, power = lying_distance(p, m, k, power * full, rest, report[REPORT.tension + k]), 0.0
     lie_to_side(s, p, m, report, k, p[SIDE + k], error, p[HEADING + k], power, hauling, rest, along)
     watch_station(p, m, k, quality)
