@@ -7,10 +7,19 @@ from typing import Any
 import numpy as np
 import pytest
 import xarray as xr
+from numpy.typing import NDArray
 
 import toolkit
-from tests.one_case import REFERENCE, TONNE_FORCE
+from tests.one_case import REFERENCE, TONNE_FORCE, Lane
+from tests.stacked import stacked
 from toolkit.loads.heel import beyond_deck_edge, righting_lever
+from toolkit.motion.aftermath import note_after_failure
+from toolkit.motion.engine import evaluate_columns
+from toolkit.motion.failures import BLACK_OUT, LINE_PARTS, STARBOARD_DRIVE_LOST
+from toolkit.motion.layout import LANES, MEMORY, PARAMETER_ROW, STATE
+from toolkit.motion.log import TICK
+from toolkit.motion.prepare import prepare
+from toolkit.motion.setting import Setting
 from toolkit.quantities import INPUTS
 
 PULL = {**REFERENCE, "manoeuvre": "swing_pull", "tug_type": "tractor", "bollard_pull": 45 * TONNE_FORCE}
@@ -142,3 +151,101 @@ def test_a_barge_that_drifts_onto_the_berth_by_herself_is_no_recovery() -> None:
     )  # fmt: skip
     assert found["outcome"].item() == 1
     assert found["recovered"].item() == 0.0
+
+
+DEAD: dict[str, Any] = {
+    **REFERENCE, "manoeuvre": "side_push", "bollard_pull": 30 * TONNE_FORCE, "failure": "black_out",
+    "failure_time": 60.0, "restart_time": 3600.0, "wind_speed": 10.0, "wind_from": 270.0,
+    "standby_pull": 30 * TONNE_FORCE, "standby_time": 600.0,
+}  # fmt: skip
+
+
+def test_contact_with_the_berth_of_a_side_push() -> None:
+    found = toolkit.evaluate({**DEAD, "standby_time": [600.0, 10.0]})
+    assert found["time_to_contact"].values == pytest.approx(found["time_to_berth"].values - 60.0, abs=0.51)
+    assert found["standby_holds"].values.tolist() == [0.0, 1.0]  # in time for a standby tug, or not
+
+
+def test_a_barge_that_lies_at_her_berth_has_not_met_it() -> None:
+    found = toolkit.evaluate({**DEAD, "manoeuvre": "hold", "hold_time": 120.0, "wind_from": [270.0, 90.0]})
+    assert np.isnan(found["time_to_contact"].values).all()
+    assert found["drift_after_failure"].values[0] < 0.5 < found["drift_after_failure"].values[1]
+
+
+def test_an_edge_of_the_basin_before_the_berth_comes_first() -> None:
+    corners = np.array([[-200.0, -60.0], [200.0, -60.0], [200.0, 18.0], [-200.0, 18.0]])
+    edges = np.column_stack([corners, np.roll(corners, -1, axis=0), np.zeros(4)])
+    columns = stacked([DEAD])
+    berth, edge = evaluate_columns(columns), evaluate_columns(columns, Setting(edges=edges))
+    assert edge["outcome"][0] == 12
+    assert edge["time_to_contact"][0] == pytest.approx(edge["end_time"][0] - 60.0, abs=1.0)
+    assert edge["time_to_contact"][0] < berth["time_to_contact"][0] - 5.0
+
+
+def after(kind: int, places: list[tuple[float, float]], seconds: float, **values: Any) -> NDArray[np.float64]:
+    """Memory of a barge that is at one place after the other, evenly in time, from a failure at the first."""
+    lane = Lane(**{**REFERENCE, "line_length": 30.0, **values})
+    lane.set(failure=float(kind), recognition_time=4.0, restart_time=90.0)
+    memory = np.zeros(len(MEMORY) * LANES)
+    memory[MEMORY.failed_at], memory[MEMORY.berth_met_at] = 0.0, -1.0
+    for time in np.arange(TICK, seconds + TICK, TICK):
+        share = (time / seconds) * (len(places) - 1)
+        for row, i in ((STATE.barge_north, 0), (STATE.barge_east, 1)):
+            lane.s[row] = np.interp(share, np.arange(len(places)), [place[i] for place in places])
+        memory[MEMORY.time] = time
+        note_after_failure(lane.s, lane.p, memory, 0)
+    return memory
+
+
+def drifted(kind: int, places: list[tuple[float, float]], seconds: float, **values: Any) -> float:
+    """Drift noted, as for `after`."""
+    return float(np.sqrt(after(kind, places, seconds, **values)[MEMORY.drift_after_square]))
+
+
+@pytest.mark.parametrize("turn", ["starboard", "port"])
+def test_set_back_onto_the_berth_she_came_from(turn: str) -> None:
+    side = 1.0 if turn == "starboard" else -1.0
+    off = {"manoeuvre": "side_push", "side_way": "off", "turn": turn}
+    back = [(0.0, 0.0), (0.0, 10.0 * side), (0.0, -2.0 * side)]
+    assert after(BLACK_OUT, back, 240.0, **off)[MEMORY.berth_met_at] == pytest.approx(120.0 + 100.0, abs=TICK)
+    barely = [(0.0, 0.0), (0.0, 0.4 * side), (0.0, -0.1 * side)]
+    assert after(BLACK_OUT, barely, 240.0, **off)[MEMORY.berth_met_at] < 0.0
+
+
+def test_drift_counts_until_she_is_in_hand_again() -> None:
+    # 0.1 m/s for 100 s, stopped for 100 s, then on at 0.1 m/s
+    places = [(0.0, 0.0), (6.0, 8.0), (6.0, 8.0), (12.0, 16.0)]
+    assert drifted(BLACK_OUT, places, 300.0) == pytest.approx(10.0)  # power is back after 90 s
+    assert drifted(STARBOARD_DRIVE_LOST, places, 300.0) == pytest.approx(10.0)  # moving away as he sees what is wrong
+    assert drifted(LINE_PARTS, places, 300.0) == pytest.approx(20.0)  # never in hand again
+    slow = [(0.03 * x, 0.04 * x) for x in (0.0, 100.0)]
+    assert drifted(STARBOARD_DRIVE_LOST, slow, 300.0) == pytest.approx(0.0167 * 4.0, rel=0.15)  # slower than slow_speed
+
+
+@pytest.mark.parametrize(
+    ("values", "meant"),
+    [({"manoeuvre": "tow_ahead"}, (1.0, 0.0)), ({"manoeuvre": "tow_ahead", "working_end": "stern"}, (-1.0, 0.0)),
+     ({"manoeuvre": "check_way"}, (-1.0, 0.0)), ({"manoeuvre": "check_way", "check_from": "ahead"}, (1.0, 0.0)),
+     ({"manoeuvre": "side_push"}, (0.0, 1.0)), ({"manoeuvre": "side_push", "turn": "port"}, (0.0, -1.0))],
+)  # fmt: skip
+def test_the_way_she_is_meant_to_go_is_no_drift(values: dict[str, Any], meant: tuple[float, float]) -> None:
+    north, east = meant
+    on, back, across = (20.0 * north, 20.0 * east), (-20.0 * north, -20.0 * east), (15.0 * east, 15.0 * north)
+    start = (0.0, 0.0)
+    assert drifted(LINE_PARTS, [start, on], 100.0, **values) == pytest.approx(0.0, abs=1e-9)
+    assert drifted(LINE_PARTS, [start, back], 100.0, **values) == pytest.approx(20.0)
+    both = (on[0] + across[0], on[1] + across[1])
+    assert drifted(LINE_PARTS, [start, both], 100.0, **values) == pytest.approx(15.0)
+    turned = prepare(stacked([{**values, "initial_heading": 90.0}])).parameters[:, 0]
+    assert turned[PARAMETER_ROW.meant_north] == pytest.approx(-east, abs=1e-12)
+    assert turned[PARAMETER_ROW.meant_east] == pytest.approx(north, abs=1e-12)
+
+
+def test_a_tow_that_goes_on_with_one_drive_does_not_drift_by_what_it_tows() -> None:
+    tow = {"manoeuvre": "tow_ahead", "line_length": 40.0, "bollard_pull": 30 * TONNE_FORCE, "displacement": 2e6,
+           "failure": "starboard_drive_lost", "failure_time": 120.0, "time_limit": 400.0}  # fmt: skip
+    found = toolkit.evaluate(tow)
+    history = toolkit.history(found, case=0)
+    run = np.ptp(history["barge_north"].values[history["time"].values >= 120.0])
+    assert run > 50.0
+    assert found["drift_after_failure"].item() < 2.0

@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pytest
 
 from tests.one_case import REFERENCE, TONNE_FORCE, Lane
 from tests.stacked import endings, run
-from toolkit.motion.layout import LANES, MEMORY, STATE
+from toolkit.loads.towline import static_tension
+from toolkit.motion.conditions import let_go
+from toolkit.motion.layout import LANES, MEMORY, STATE, P
 from toolkit.motion.log import TICK
-from toolkit.motion.manoeuvres.hold import TAKE_OVER_TIME, judge_hold
+from toolkit.motion.manoeuvres.hanging_line import FLOATING_SHARE, ease_line, lying_distance
+from toolkit.motion.manoeuvres.hold import CHANGE_APART, CHANGE_SHARE, TAKE_OVER_TIME, judge_hold, look_hold
+from toolkit.motion.phases import HOLD
 from toolkit.quantities import INPUTS, Outcome
 
 BASE: dict[str, Any] = {
@@ -80,3 +85,92 @@ def test_what_counts_as_held() -> None:
     assert counted == 30.0
     assert memory[MEMORY.own_5] / counted == 0.5
     np.testing.assert_allclose(memory[MEMORY.own_6] / counted, 0.3)
+
+
+@pytest.mark.parametrize("size", [{}, {"bollard_pull": 30 * TONNE_FORCE, "displacement": 454e3, "barge_length": 36.0,
+                                       "barge_beam": 10.0, "barge_draught": 1.5}])  # fmt: skip
+def test_made_fast_both_ways_she_holds_whatever_one_that_only_pushes_does(size: dict[str, float]) -> None:
+    ways = [{"tug_type": tug, "line_length": length, "wind_speed": wind}
+            for tug in TYPES for length in (8.0, 15.0, 30.0) for wind in (0.0, 4.0, 8.0)]  # fmt: skip
+    both = run([{**BASE, **size, **way, "wind_from": 90.0, "making_fast": "push_pull"} for way in ways])
+    assert endings(both) == ["completed"] * len(ways)
+    assert np.all(both["drift_distance"] < 2.0)
+    assert np.all(both["mean_power_held"] < 0.1)
+    assert np.all(both["shifts"] == 0.0)  # the berth holds her up the other way
+
+
+def test_flank_on_and_made_fast_both_ways_her_wash_does_not_drive_the_barge_along() -> None:
+    found = run([{**BASE, "tug_attitude": "athwartships", "making_fast": "push_pull", "tug_type": tug, "wind_speed": v,
+                  "wind_from": 90.0} for tug in TYPES[:2] for v in (0.0, 8.0)])  # fmt: skip
+    assert endings(found) == ["completed"] * 4
+    assert np.all(found["drift_distance"] < 1.0)
+
+
+@pytest.mark.parametrize(
+    ("share", "time", "changes"),
+    [(1.2 * CHANGE_SHARE, 100.0, True), (0.8 * CHANGE_SHARE, 100.0, False), (-1.0, 100.0, False),
+     (1.2 * CHANGE_SHARE, 0.5 * CHANGE_APART, False)],
+)  # fmt: skip
+def test_hands_are_changed_once_the_barge_has_gone_the_other_way(share: float, time: float, changes: bool) -> None:
+    lane = Lane(**{**BASE, "making_fast": "push_pull", "line_length": 10.0})
+    memory = np.zeros(len(MEMORY) * LANES)
+    memory[MEMORY.hand], memory[MEMORY.phase] = 1.0, HOLD
+    look_hold(lane.s, lane.p, memory, lane.report, 0)
+    gone = share * INPUTS["hold_tolerance"].default
+    for row in (STATE.barge_east, STATE.tug_east):  # onto the berth is to starboard
+        lane.s[row] += gone
+    lane.set(barge_sway=0.3)
+    memory[MEMORY.time] = time
+    look_hold(lane.s, lane.p, memory, lane.report, 0)
+    assert (memory[MEMORY.hand] < 0.0) == changes
+    assert memory[MEMORY.shifts] == float(changes)
+    assert (lane.p[P.barge_wash] > 0.0) == changes  # it strikes her while the tug hauls
+
+
+OPEN: dict[str, Any] = {"manoeuvre": "hold", "side_way": "off"}
+
+
+def test_in_a_calm_she_lies_still_off_the_berth() -> None:
+    found = run([{**OPEN, "tug_type": tug, "line_length": length} for tug in TYPES for length in (15.0, 30.0, 60.0)])
+    assert endings(found) == ["completed"] * 9
+    assert np.all(found["drift_distance"] < 1.5)
+    assert np.all(found["mean_power_held"] < 0.002)
+
+
+def test_in_light_airs_the_weight_of_the_line_holds_her() -> None:
+    found = run([{**OPEN, "tug_type": tug, "line_length": length, "wind_speed": wind, "wind_from": 90.0}
+                 for tug in TYPES[:2] for length in (15.0, 30.0) for wind in (2.0, 4.0)])  # fmt: skip
+    assert endings(found) == ["completed"] * 8
+    assert np.all(found["drift_distance"] < 2.5)
+    assert np.all(found["tension_over_mbl"] < 0.05)
+
+
+@pytest.mark.parametrize("material", INPUTS["line_material"].choices)
+def test_a_slack_line_lies_in_the_water_and_draws_again_as_it_comes_clear(material: str) -> None:
+    lane = Lane(**OPEN, line_length=30.0, line_material=material)
+    lane.set(line_sag=4e4, line_sag_tension=3e3)
+    memory = np.zeros(len(MEMORY) * LANES)
+    hull = lane.state().tug_east + 0.5  # the line clear of the water
+    for closer, time in ((0.0, 0.0), (10.0, 1.0), (0.0, 2.0)):
+        lane.s[STATE.tug_east], memory[MEMORY.time] = hull - closer, time
+        ease_line(lane.s, lane.p, memory, 0)
+        share = FLOATING_SHARE[INPUTS["line_material"].choices.index(material)] if closer else 1.0
+        assert lane.p[P.line_sag] == pytest.approx(share**2 * 4e4)
+        assert lane.p[P.line_sag_tension] == pytest.approx(share ** (2.0 / 3.0) * 3e3)
+    let_go(lane.p, 0)
+    ease_line(lane.s, lane.p, memory, 0)
+    assert lane.p[P.line_sag] == 0.0
+
+
+@pytest.mark.parametrize("force", [50.0, 300.0, 900.0])
+def test_lying_at_a_distance_the_line_draws_as_much_as_is_wanted(force: float) -> None:
+    lane = Lane(**OPEN, line_length=30.0)
+    stiffness, sag = lane.parameters().line_stiffness, 3.3e4
+    lane.set(line_sag=sag, line_sag_tension=(stiffness * sag) ** (1.0 / 3.0))
+    memory = np.zeros(len(MEMORY) * LANES)
+    ease_line(lane.s, lane.p, memory, 0)
+    distance = lying_distance(lane.p, memory, 0, force, 10.0, 0.0)
+    drawn = static_tension(distance - 30.0, stiffness, sag, (stiffness * sag) ** (1.0 / 3.0))
+    assert drawn == pytest.approx(force, rel=1e-4)
+    assert lying_distance(lane.p, memory, 0, 0.0, 10.0, 0.0) == 10.0
+    assert lying_distance(lane.p, memory, 0, 0.0, 10.0, 500.0) > 10.0  # what the line pulls has to be stood up to
