@@ -244,7 +244,7 @@ MANOEUVRE = (
     _number("manoeuvre", "initial_heading", "barge heading at start", "degree", "degree", (0.0, 360.0), 0.0,
             "True heading of the barge's bow at the start, clockwise from north.", "a bearing"),
     _number("manoeuvre", "start_speed", "barge's speed at the start", "m s-1", "knot", (0.0, 4.0), 0.0,
-            "Way through the water that barge and tug make at the start, toward the end worked in tow_ahead and away from it in check_way with the tug astern.",
+            "Way through the water that barge and tug make at the start, toward the end worked in tow_ahead and away from it in check_way with the tug astern; other manoeuvres begin without.",
             "eight knots is beyond any tow in a basin"),
     _number("manoeuvre", "tow_distance", "distance to tow", "m", "m", (20.0, 5000.0), NOT_GIVEN,
             "Distance over the ground, along the course of the start, after which a tow ahead ends; unless given it ends once the speed is steady.", "from a barge's length to a harbour's"),

@@ -14,6 +14,7 @@ from toolkit.study.basin import basin_problems, basin_warnings
 from toolkit.study.combinations import combinations
 from toolkit.study.hull_checks import hull_problems, hull_warnings, start_problems
 from toolkit.study.legs import leg_study, legs_problems
+from toolkit.study.manoeuvre_checks import berth_warnings, duration_problems, duration_warnings, way_warnings
 from toolkit.study.study import Study
 from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
 
@@ -30,7 +31,7 @@ def interplay_problems(study: Study) -> list[Problem]:
 
 def timing_problems(study: Study) -> list[Problem]:
     """Problems of times that the engine's raster, or one another, forbid; as for :func:`study_problems`."""
-    return [*_raster_problems(study), *_delay_problems(study)]
+    return [*_raster_problems(study), *_delay_problems(study), *duration_problems(study)]
 
 
 def study_problems(study: Study) -> list[Problem]:
@@ -100,8 +101,11 @@ def study_warnings(study: Study) -> list[str]:
     """What a user should know before running a checked study, in sentences."""
     idle = _idle_in_legs(study) if study.legs else _idle_inputs(study)
     first = _first_leg(study)
-    return [*study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study),
-            *hull_warnings(first), *basin_warnings(first)]  # fmt: skip
+    return [
+        *study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study),
+        *hull_warnings(first), *basin_warnings(first), *duration_warnings(study), *way_warnings(first),
+        *berth_warnings(first),
+    ]  # fmt: skip
 
 
 def _design_warnings(study: Study) -> list[str]:
