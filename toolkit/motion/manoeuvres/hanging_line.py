@@ -73,4 +73,5 @@ def lying_distance(
         hanging = p[P.line_length + k] - m[SAG + k] / (force * force) + force / p[P.line_stiffness + k]
         distance = hanging if hanging > slack else slack
     mass = 0.5 * (p[P.tug_surge_mass + k] + p[P.tug_sway_mass + k])
-    return distance + tension / (mass * STATION_FREQUENCY * STATION_FREQUENCY)
+    lying: float = distance + tension / (mass * STATION_FREQUENCY * STATION_FREQUENCY)
+    return lying
