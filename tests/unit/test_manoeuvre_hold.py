@@ -116,7 +116,7 @@ def test_hands_are_changed_once_the_barge_has_gone_the_other_way(share: float, t
     memory = np.zeros(len(MEMORY) * LANES)
     memory[MEMORY.hand], memory[MEMORY.phase] = 1.0, HOLD
     look_hold(lane.s, lane.p, memory, lane.report, 0)
-    gone = share * INPUTS["hold_tolerance"].default
+    gone = share * float(INPUTS["hold_tolerance"].default)
     for row in (STATE.barge_east, STATE.tug_east):  # onto the berth is to starboard
         lane.s[row] += gone
     lane.set(barge_sway=0.3)

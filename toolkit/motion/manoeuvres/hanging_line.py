@@ -26,8 +26,8 @@ SAG, SAG_TENSION = MEMORY.own_14, MEMORY.own_15
 FLOATING_SHARE = (0.0, 0.26, 0.10, 0.87)
 """Share of its weight that a line of each material keeps in the water: of densities 0.97, 1.38, 1.14 and 7.85 t/m3;
 from memory, not verified."""
-HELD_TO = 0.03
-"""Slack as short of a tight line as a tug can hold it [m]; judgement, spread 0.01 to 0.1."""
+HELD_TO = 0.05
+"""Slack as short of a tight line as a tug can hold it [m]; judgement, spread 0.02 to 0.1."""
 LEAST_HELD = 1.0
 """Force below which a line need not draw [N]."""
 

@@ -42,10 +42,12 @@ SLACK_SHARE, SLACK_CLEAR = 0.75, 2.0
 spread 0.6 to 0.9 and 1 to 5."""
 SLACK_FROM = 0.2
 """Displacement toward the tug at which she slacks so [m]; judgement, spread 0.1 to 1."""
-LIGHT_SHARE, LIGHT_MARGIN = 0.005, 1.5
+LIGHT_SHARE, LIGHT_MARGIN = 0.005, 2.0
 """Load of wind and current off her, over bollard pull, below which he does not haul but lies so that the line's weight
-draws as much as it takes, lest he draw the barge after him; and factor on it beyond which one who does so hauls after
-all; judgement, spread 0.002 to 0.02, and 1.2 to 2."""
+draws as much as it takes, lest he draw the barge after him; and factor by which it has to pass that either way before
+he changes over; judgement, spread 0.002 to 0.02, and 1.5 to 3."""
+HAUL_FROM = 0.5
+"""Displacement away from the tug, over the tolerance, from which he hauls all the same; judgement, 0.3 to 0.7."""
 LIGHT_FROM, LIGHT_RATE = 0.02, 0.004
 """Displacement away from the tug, over the tolerance, from which he then draws at all, and speed at which he means to
 bring her back, over the displacement [1/s], for he cannot stop her; judgement, spread 0 to 0.05, and 0.002 to 0.01."""
@@ -64,13 +66,23 @@ TIMED_OUT = int(Outcome.timed_out)
 
 
 @kernel
-def light_load(s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int) -> bool:
-    """Whether so little leans on the barge, away from the tug, that the weight of the line holds her."""
+def held_by_weight(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], k: int, gone: float
+) -> bool:  # fmt: skip
+    """Whether so little leans on the barge, away from the tug, that the weight of the line holds her, and does.
+
+    `gone` is her displacement toward the tug [m].
+    """
     along, _, _, _ = over_ground(s, p, k)
     _, toward, _ = leaning(s, p, k, along, 0.0)
     most, by_weight = LIGHT_SHARE * 2.0 * p[P.unit_thrust + k], most_by_weight(m, k)
     most = most if most < by_weight else by_weight
-    return bool(-toward < most * (LIGHT_MARGIN if m[LYING + k] > 0.0 else 1.0))
+    margin, within = 1.0 / LIGHT_MARGIN, LIGHT_FROM
+    if m[LYING + k] > 0.0:
+        margin, within = LIGHT_MARGIN, HAUL_FROM
+    elif m[MEMORY.time + k] == 0.0:
+        margin = 1.0
+    return bool(-toward < most * margin and gone > -within * p[TOLERANCE + k])
 
 
 @outlined
@@ -92,7 +104,7 @@ def look_hold(
     lying = False
     if p[P.pushing + k] == 0.0:
         ease_line(s, p, m, k)
-        lying = light_load(s, p, m, k)
+        lying = held_by_weight(s, p, m, k, gone)
         m[LYING + k] = 1.0 if lying else 0.0
     if lying:
         m[MEMORY.phase + k] = HOLD
