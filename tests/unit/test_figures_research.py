@@ -237,7 +237,7 @@ def test_the_verb_sensitivity(
 
 @pytest.mark.usefixtures("unrendered")
 def test_the_verb_compare(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    monkeypatch.setattr("toolkit.cli.verbs._results", lambda place: synthetic.results(GRID))
+    monkeypatch.setattr("toolkit.cli.verbs.results_at", lambda place: synthetic.results(GRID))
     assert main(["compare", "marrowby.zarr", "--at", "wind_speed=10 m/s", "--over", "displacement", "draw"]) == 0
     said = capsys.readouterr().out
     assert "swing push less swing pull" in said and "sign flips" in said and "Cautions" in said

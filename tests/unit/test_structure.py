@@ -134,6 +134,32 @@ def test_numba_is_imported_in_the_registry_of_kernels_alone(name: str) -> None:
     assert name == "toolkit.kernels" or lines == []
 
 
+def private_names_taken(tree: ast.Module) -> list[str]:
+    """Names with a leading underscore that a module takes from another, by import or as an attribute of one."""
+    found, modules = [], set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "toolkit":
+            found += [f"line {node.lineno}: {a.name}" for a in node.names if a.name.startswith("_")]
+            modules |= {a.asname or a.name for a in node.names if f"{node.module}.{a.name}" in MODULES}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules:
+            if node.attr.startswith("_") and not node.attr.startswith("__"):
+                found.append(f"line {node.lineno}: {node.value.id}.{node.attr}")
+    return found
+
+
+@pytest.mark.parametrize(
+    "text", ["from toolkit.findings.table import _x", "from toolkit.findings import table\nprint(table._x)"]
+)
+def test_the_check_for_private_names_sees_one(text: str) -> None:
+    assert len(private_names_taken(ast.parse(text))) == 1
+
+
+@each_module
+def test_module_takes_no_private_name_of_another(name: str) -> None:
+    assert private_names_taken(TREES[name]) == []
+
+
 @each_module
 def test_no_text_or_stored_bytes_become_code(name: str) -> None:
     found = [

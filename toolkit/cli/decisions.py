@@ -51,7 +51,7 @@ def requirement(options: Namespace) -> None:
     from toolkit.study import load_study
 
     place = Path(options.source)
-    results = cut_at(verbs._results(place), verbs._selection(options.at))
+    results = cut_at(verbs.results_at(place), verbs.selection(options.at))
     chosen = RuleOptions(
         share=options.share / 100.0,
         margin=options.margin,
@@ -70,7 +70,7 @@ def requirement(options: Namespace) -> None:
     for rule in (file for file in files if file.name.startswith("rule") and not file.name.startswith("rules")):
         text = rule.read_text(encoding="utf-8")
         print(text[text.index("## What is asked for") : text.index("## Basis")].rstrip())
-    verbs._list_files(files, cautions(results.attrs))
+    verbs.list_files(files, cautions(results.attrs))
 
 
 def _bands(texts: Sequence[str]) -> dict[str, Sequence[float] | None] | None:
@@ -148,7 +148,7 @@ def limits(options: Namespace) -> None:
     if problems:
         raise StudyError(problems)
     chosen = LimitOptions(
-        at=verbs._selection(options.at),
+        at=verbs.selection(options.at),
         directions=options.directions,
         draws=options.draws,
         share=options.share / 100.0,
@@ -165,7 +165,7 @@ def limits(options: Namespace) -> None:
     files, found = write_limits(study, folder, run, options=chosen, say=lambda words: print(words, flush=True))
     with writing(folder, kept=""):
         files += [export_netcdf(one, folder / f"{name}.nc", overwrite=True) for name, one in found.items()]
-    verbs._list_files(files, CAUTIONS)
+    verbs.list_files(files, CAUTIONS)
 
 
 def _several(text: str) -> list[str]:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from toolkit.findings.operability import ReadingOptions
 
-__all__ = ["add_arguments", "operability"]
+__all__ = ["add_arguments", "name_value_pairs", "operability"]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -77,12 +77,12 @@ def operability(options: Namespace) -> None:
                                 remedy="Name a record: --record FILE"))  # fmt: skip
     job = hours_of(options.job, where="--job", problems=problems)
     calm = hours_of(options.calm, where="--calm", problems=problems)
-    at = _pairs("--at", options.at, "displacement='1500 t'", problems)
+    at = name_value_pairs("--at", options.at, "displacement='1500 t'", problems)
     reading = _reading(options, problems)
     if problems:
         raise StudyError(problems)
     place = Path(options.source)
-    results = verbs._results(place)
+    results = verbs.results_at(place)
     record = _record(options, reading, with_current="current_speed" in results["outcome"].dims)
     limit = limit_of_results(
         results, at, worst_over=options.worst_over, limits=_limits(options.limits),
@@ -102,7 +102,7 @@ def operability(options: Namespace) -> None:
     for words, box, joint, _ in table.rows:
         if not any(f"availability, {month}" in str(words) for month in MONTHS):
             print(f"{words:<58} {_number(box):>8} {_number(joint):>8}")
-    verbs._list_files(files, cautions(results.attrs))
+    verbs.list_files(files, cautions(results.attrs))
 
 
 def _number(value: str | float | int) -> str:
@@ -132,8 +132,8 @@ def _reading(options: Namespace, problems: list[Problem]) -> ReadingOptions:
     from toolkit.findings.operability import ReadingOptions
 
     return ReadingOptions(
-        columns=_pairs("--columns", options.columns, "wind_speed=WSPD", problems),
-        units=_pairs("--units", options.units, "wind_speed=kn", problems),
+        columns=name_value_pairs("--columns", options.columns, "wind_speed=WSPD", problems),
+        units=name_value_pairs("--units", options.units, "wind_speed=kn", problems),
         times_in=options.times_in,
         hours_in=options.hours_in,
         time_format=options.time_format,
@@ -146,8 +146,20 @@ def _reading(options: Namespace, problems: list[Problem]) -> ReadingOptions:
     )
 
 
-def _pairs(flag: str, texts: list[str], example: str, problems: list[Problem]) -> dict[str, str]:
-    """Names and values written NAME=VALUE."""
+def name_value_pairs(flag: str, texts: list[str], example: str, problems: list[Problem]) -> dict[str, str]:
+    """Names and values written NAME=VALUE.
+
+    Parameters
+    ----------
+    flag : str
+        The argument, for messages.
+    texts : list of str
+        What was written.
+    example : str
+        One pair as it should be written.
+    problems : list of Problem
+        Added to.
+    """
     found: dict[str, str] = {}
     for text in texts:
         name, equals, value = (part.strip() for part in text.partition("="))

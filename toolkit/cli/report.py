@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toolkit.cli import verbs
-from toolkit.cli.operability import _pairs
+from toolkit.cli.operability import name_value_pairs
 from toolkit.errors import Problem, StoreError, StudyError
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def report(options: Namespace) -> None:
     path = Path(options.output) if options.output else verbs.RESULTS / place.stem / f"report_{options.user}.html"
     if path.is_dir():
         raise StoreError(f"{path}: it is a folder. Name the HTML file to write: --output {path / 'report.html'}")
-    results = verbs._results(place)
+    results = verbs.results_at(place)
     rule = RuleOptions(
         share=options.share / 100.0,
         margin=options.margin,
@@ -80,7 +80,7 @@ def report(options: Namespace) -> None:
 
     chosen = ReportOptions(
         limits=load_study(options.limits).limits if options.limits else None,
-        at=verbs._selection(options.at),
+        at=verbs.selection(options.at),
         rule=rule,
         record=_record(options),
         axis=options.axis,
@@ -94,7 +94,7 @@ def report(options: Namespace) -> None:
     with writing(path.parent, kept=""):
         file = write_report(results, path, options.user, options=chosen)
     print(f"{results.attrs.get('title', place.stem)}: {options.user.replace('_', ' ')}")
-    verbs._list_files([file], cautions(results.attrs))
+    verbs.list_files([file], cautions(results.attrs))
 
 
 def _record(options: Namespace) -> xr.Dataset | None:
@@ -105,8 +105,8 @@ def _record(options: Namespace) -> xr.Dataset | None:
         return None
     problems: list[Problem] = []
     reading = ReadingOptions(
-        columns=_pairs("--columns", options.columns, "wind_speed=WSPD", problems),
-        units=_pairs("--units", options.units, "wind_speed=kn", problems),
+        columns=name_value_pairs("--columns", options.columns, "wind_speed=WSPD", problems),
+        units=name_value_pairs("--units", options.units, "wind_speed=kn", problems),
         times_in=options.times_in,
         typical_year=options.typical_year,
     )

@@ -33,16 +33,16 @@ def compare(options: Namespace) -> None:
     from toolkit.findings.research_tables import comparison_lines
 
     if options.axis and options.other:
-        verbs._refuse("arguments", "--axis and --with are both given", "Give the one or the other")
+        verbs.refuse("arguments", "--axis and --with are both given", "Give the one or the other")
     if options.over and len(options.over) != 2:
-        verbs._refuse("--over", f"{len(options.over)} axes are named", "Name two, such as displacement wind_speed")
+        verbs.refuse("--over", f"{len(options.over)} axes are named", "Name two, such as displacement wind_speed")
     place = Path(options.source)
-    at = verbs._selection(options.at)
-    results = cut_at(verbs._results(place), at)
+    at = verbs.selection(options.at)
+    results = cut_at(verbs.results_at(place), at)
     wanted: dict[str, Any] = {"over": tuple(options.over or ()), "quantity": options.quantity}
     if options.other:
         other = Path(options.other)
-        wanted |= {"second": cut_at(verbs._results(other), at), "names": (place.stem, other.stem)}
+        wanted |= {"second": cut_at(verbs.results_at(other), at), "names": (place.stem, other.stem)}
     else:
         wanted |= {"axis": options.axis or _first_choice(results), "values": tuple(options.values or ())}
     folder = Path(options.output) if options.output else verbs.RESULTS / place.stem / "comparison"
@@ -52,7 +52,7 @@ def compare(options: Namespace) -> None:
     for one in found:
         print("\n".join(f"  {line}" for line in comparison_lines(one)))
         _print_differences(one)
-    verbs._list_files(files, cautions(results.attrs))
+    verbs.list_files(files, cautions(results.attrs))
 
 
 def _first_choice(results: xr.Dataset) -> str:
@@ -98,7 +98,7 @@ def sensitivity(options: Namespace) -> None:
     found = analyse(
         study,
         partial(evaluate, workers=options.workers, title=study.title),
-        at=verbs._selection(options.at),
+        at=verbs.selection(options.at),
         coefficients=not options.no_coefficients,
         trajectories=options.trajectories,
         keep=options.keep,
@@ -113,7 +113,7 @@ def sensitivity(options: Namespace) -> None:
         files = draw_sensitivity(found, folder, steps=steps)
     print(f"{failed_text(found.indices)}.")
     _print_indices(found.indices)
-    verbs._list_files(files, cautions(found.indices.attrs))
+    verbs.list_files(files, cautions(found.indices.attrs))
 
 
 def _print_indices(indices: xr.Dataset) -> None:

@@ -43,7 +43,7 @@ def stability(options: Namespace) -> None:
     _print_short(levers.header, levers.rows)
     if results is None:
         print(f"No simulated heel: there are no results of {place} yet. Run it: towage run {place}")
-    verbs._list_files(files, cautions(results.attrs if results is not None else {}))
+    verbs.list_files(files, cautions(results.attrs if results is not None else {}))
 
 
 def _share(value: float | None) -> float:
@@ -67,8 +67,8 @@ def _simulated(study: Study, named: str | None) -> xr.Dataset | None:
     place = Path(named) if named else default_store(study)
     if named is None and not place.exists():
         return None
-    results = verbs._open(place)
-    verbs._refuse_another(study, place, results)
+    results = verbs.open_place(place)
+    verbs.refuse_another(study, place, results)
     return results
 
 

@@ -16,9 +16,13 @@ if TYPE_CHECKING:
 
     from toolkit.study import Study
 
-__all__ = ["check", "envelope", "export", "history", "run"]
+__all__ = [
+    "RESULTS", "check", "envelope", "export", "history", "list_files", "open_place", "refuse", "refuse_another",
+    "results_at", "run", "selection",
+]  # fmt: skip
 
 RESULTS = Path("results")
+"""Folder that is written into, in a folder of each study's name, unless another is named."""
 
 MOST_COUNTED = 50_000
 """Cases of a study up to which `check` counts those that are really run."""
@@ -32,7 +36,7 @@ def check(options: Namespace) -> None:
         print(keys_markdown() if options.markdown else keys_text())
         return
     if options.study is None:
-        _refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
+        refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
     from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
     from toolkit.quantities.wording import CAUTIONS
@@ -76,7 +80,7 @@ def run(options: Namespace) -> None:
     from toolkit.study import load_study
 
     if options.serial and options.scheduler:
-        _refuse("arguments", "--serial and --scheduler are both given", "Give the one or the other")
+        refuse("arguments", "--serial and --scheduler are both given", "Give the one or the other")
     study = load_study(options.study)
     store = Path(options.store) if options.store else default_store(study)
     scheduler = "serial" if options.serial else options.scheduler or "threads"
@@ -110,10 +114,10 @@ def history(options: Namespace) -> None:
 
     moving = list(dict.fromkeys(options.animate or ["html"]))
     if "mp4" in moving and not can_write_mp4():
-        _refuse("--animate mp4", "ffmpeg is not on this machine", "Install ffmpeg, or choose html or gif")
+        refuse("--animate mp4", "ffmpeg is not on this machine", "Install ffmpeg, or choose html or gif")
     place = Path(options.source)
-    source = load_study(place) if _is_study(place) else _open(place)
-    found = case_history(source, case=options.case, **_selection(options.at))
+    source = load_study(place) if _is_study(place) else open_place(place)
+    found = case_history(source, case=options.case, **selection(options.at))
     folder = Path(options.output) if options.output else RESULTS / place.stem / f"history-{found.attrs['case']}"
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
@@ -126,7 +130,7 @@ def history(options: Namespace) -> None:
         value = found.attrs.get(name)
         if quantity.unit and isinstance(value, float) and not math.isnan(value):
             print(f"  {quantity.long_name:<44} {format_value(quantity, value)}")
-    _list_files(files, str(found.attrs["cautions"]))
+    list_files(files, str(found.attrs["cautions"]))
 
 
 def envelope(options: Namespace) -> None:
@@ -137,7 +141,7 @@ def envelope(options: Namespace) -> None:
     from toolkit.study import load_study
 
     place = Path(options.source)
-    results = _results(place)
+    results = results_at(place)
     if options.limits:
         results.attrs["limits"] = json.dumps(load_study(options.limits).limits.in_force(), sort_keys=True)
     folder = Path(options.output) if options.output else RESULTS / place.stem
@@ -148,7 +152,7 @@ def envelope(options: Namespace) -> None:
     print(shares_text(share_of_runs(apply_limits(results))))
     with writing(folder, kept=""):
         files = draw_envelope(results, folder)
-    _list_files(files, str(results.attrs["cautions"]))
+    list_files(files, str(results.attrs["cautions"]))
 
 
 def export(options: Namespace) -> None:
@@ -156,18 +160,19 @@ def export(options: Namespace) -> None:
     from toolkit.execution.export import export_csv, export_netcdf, notes_beside
 
     if not options.netcdf and not options.csv:
-        _refuse("arguments", "no file to write is named", "Add --netcdf FILE or --csv FILE")
-    results = _results(Path(options.source))
+        refuse("arguments", "no file to write is named", "Add --netcdf FILE or --csv FILE")
+    results = results_at(Path(options.source))
     files = []
     if options.netcdf:
         files.append(export_netcdf(results, options.netcdf, overwrite=options.overwrite))
     if options.csv:
         table = export_csv(results, options.csv, overwrite=options.overwrite)
         files += [table, notes_beside(table)]
-    _list_files(files, str(results.attrs["cautions"]))
+    list_files(files, str(results.attrs["cautions"]))
 
 
-def _refuse(where: str, what: str, remedy: str) -> NoReturn:
+def refuse(where: str, what: str, remedy: str) -> NoReturn:
+    """Refuse with one problem: where, what, and what to do."""
     raise StudyError([Problem(where=where, what=what, remedy=remedy)])
 
 
@@ -176,16 +181,17 @@ def _is_study(place: Path) -> bool:
     return place.suffix == ".toml" or (place.is_file() and place.suffix != ".nc")
 
 
-def _open(place: Path) -> xr.Dataset:
+def open_place(place: Path) -> xr.Dataset:
+    """Results in a store or an exported file, under their own limits."""
     from toolkit.execution.results import open_results
 
     return open_results(place)
 
 
-def _results(place: Path) -> xr.Dataset:
+def results_at(place: Path) -> xr.Dataset:
     """Results in a store or file; those of a study under the study's present limits."""
     if not _is_study(place):
-        return _open(place)
+        return open_place(place)
     from toolkit.execution.layout import default_store
     from toolkit.study import load_study
 
@@ -193,13 +199,14 @@ def _results(place: Path) -> xr.Dataset:
     store = default_store(study)
     if not store.exists():
         raise StoreError(f"{store}: there are no results of {place} yet. Run it first: towage run {place}")
-    results = _open(store)
-    _refuse_another(study, store, results)
+    results = open_place(store)
+    refuse_another(study, store, results)
     results.attrs["limits"] = json.dumps(study.limits.in_force(), sort_keys=True)
     return results
 
 
-def _refuse_another(study: Study, store: Path, results: xr.Dataset) -> None:
+def refuse_another(study: Study, store: Path, results: xr.Dataset) -> None:
+    """Refuse results in the store of a study that are not those of the study as it now is."""
     held = results.attrs.get("study_hash")
     if held != study.hash():
         raise StoreError(
@@ -208,7 +215,7 @@ def _refuse_another(study: Study, store: Path, results: xr.Dataset) -> None:
         )
 
 
-def _selection(texts: list[str]) -> dict[str, str]:
+def selection(texts: list[str]) -> dict[str, str]:
     """Names and values of `--at`."""
     found: dict[str, str] = {}
     problems = []
@@ -227,7 +234,8 @@ def _selection(texts: list[str]) -> dict[str, str]:
     return found
 
 
-def _list_files(files: list[Path], cautions: str) -> None:
+def list_files(files: list[Path], cautions: str) -> None:
+    """Print what was written, and the cautions."""
     print("Written:")
     for file in files:
         print(f"  {file}")

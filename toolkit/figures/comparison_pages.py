@@ -26,7 +26,10 @@ from toolkit.findings.win_map import win_map
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["MOST_COMPARED", "draw_comparison"]
+__all__ = [
+    "MOST_COMPARED", "READ_DIFFERENCES", "Compared", "comparison_sets", "draw_comparison", "draw_interactions",
+    "draw_two_compared",
+]  # fmt: skip
 
 MOST_COMPARED = 6
 """Most configurations that are set against the first."""
@@ -35,11 +38,13 @@ _MAP_ORDER = (
     "bollard_pull", "displacement", "wind_speed", "power_setting", "line_length", "current_speed", "water_depth",
 )  # fmt: skip
 _TRADE = ("time_to_steady", "swept_radius_all")
-_READ_DIFFERENCES = (
+READ_DIFFERENCES = (
     "Dots: mean paired difference of the pairs of which both completed; thick line: bootstrap of whole blocks, thin: "
     "Student's t over blocks. What the pairs of which one failed would add is not in it: see the bars, and the table "
     "of preferences."
 )
+"""How the figure of paired differences is read, for its caption."""
+
 _READ_CURVE = "Every pair run, in the order of its difference; pairs of which one failed stand at the end of the other."
 _READ_MAP = (
     "Number and shade: share of pairs in which the one does better less that of the other; completing beats not "
@@ -108,7 +113,7 @@ def draw_comparison(
         )
     dataset = _in_memory(dataset, wanted)
     second = None if second is None else _in_memory(second, wanted)
-    sets, left = _sets(dataset, axis, values, second, names)
+    sets, left = comparison_sets(dataset, axis, values, second, names)
     options: dict[str, Any] = {} if quantities is None else {"quantities": tuple(quantities)}
     comparisons = [
         compare_results(*both, names=named, **options)
@@ -124,12 +129,12 @@ def draw_comparison(
     lines = [line for found in comparisons for line in (comparison_lines(found)[0], comparison_lines(found)[-1])]
     basis = " ".join(dict.fromkeys(lines))
     title = "Paired differences" + (f" by {long_name(axis)}" if axis else "")
-    text = caption(dataset, judged, lead=(_READ_DIFFERENCES, basis))
+    text = caption(dataset, judged, lead=(READ_DIFFERENCES, basis))
     out.sheet(draw_paired_differences(comparisons, title=title, caption=text), "paired_differences_figure", title)
     for place, (both, named, _) in enumerate(sets):
-        _one(out, both, named, f"_{place + 1}" if len(sets) > 1 else "", (dataset, judged), over, quantity)
+        draw_two_compared(out, both, named, f"_{place + 1}" if len(sets) > 1 else "", (dataset, judged), over, quantity)
     if axis:
-        _interaction(out, dataset, judged, axis, over, quantity)
+        draw_interactions(out, dataset, judged, axis, over, quantity)
     out.index(
         f"Comparison: {dataset.attrs.get('title', 'untitled')}",
         (
@@ -150,13 +155,40 @@ def _in_memory(dataset: xr.Dataset, names: Iterable[str]) -> xr.Dataset:
     ].compute()
 
 
-_Set = tuple[tuple["xr.Dataset", "xr.Dataset"], tuple[str, str], tuple[Any, Any]]
+Compared = tuple[tuple["xr.Dataset", "xr.Dataset"], tuple[str, str], tuple[Any, Any]]
+"""Two results to compare, the words for each, and the two values that set them apart."""
 
 
-def _sets(
+def comparison_sets(
     dataset: xr.Dataset, axis: str, values: Sequence[Any], second: xr.Dataset | None, names: tuple[str, str]
-) -> tuple[list[_Set], list[str]]:
-    """Pairs of results to compare, with their names and values, and what is left out."""
+) -> tuple[list[Compared], list[str]]:
+    """Pairs of results to compare, with their names and values, and what is left out.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        Results; values along `axis` are set against the first of them.
+    axis : str
+        A swept input, unless `second` is given.
+    values : sequence
+        Values [dataset units] or words of the axis; empty for all.
+    second : xarray.Dataset, optional
+        Results that are set against `dataset` as a whole.
+    names : tuple of str
+        Words for the two, where `second` is given.
+
+    Returns
+    -------
+    sets : list of Compared
+        At most `MOST_COMPARED`.
+    left : list of str
+        Sentences on values that are not compared.
+
+    Raises
+    ------
+    StudyError
+        If there are not two values to compare, or one is not on the axis.
+    """
     if second is not None:
         return [((dataset, second), names, names)], []
     given = list(values) or (axis_values(dataset, axis) if axis in dataset["outcome"].dims else [])
@@ -194,11 +226,29 @@ def _map_axes(dims: Sequence[str], over: Sequence[str]) -> tuple[str, ...]:
     return tuple(over) or tuple(usual[:2])
 
 
-def _one(
+def draw_two_compared(
     out: Folder, both: tuple[xr.Dataset, xr.Dataset], names: tuple[str, str], suffix: str,
     whole: tuple[xr.Dataset, xr.Dataset], over: Sequence[str], quantity: str,
 ) -> None:  # fmt: skip
-    """Curve, map and trade-off of two configurations."""
+    """Draw the curve, the map and the trade-off of two configurations.
+
+    Parameters
+    ----------
+    out : Folder
+        Where to write.
+    both : tuple of xarray.Dataset
+        Results of the two.
+    names : tuple of str
+        Words for them.
+    suffix : str
+        Appended to the names of the files.
+    whole : tuple of xarray.Dataset
+        The results and their judgement that the captions tell of.
+    over : sequence of str
+        The two axes of the map; empty for the usual ones.
+    quantity : str
+        The outcome compared.
+    """
     dataset, judged = whole
     pairs = pair(*map(bare, both), names=names, quantities=dict.fromkeys((quantity, *_TRADE))).compute()
     words = f"{names[1]} against {names[0]}"
@@ -226,10 +276,24 @@ def _one(
         out.sheet(sheet, f"time_against_room{suffix}", title)
 
 
-def _interaction(
+def draw_interactions(
     out: Folder, dataset: xr.Dataset, judged: xr.Dataset, axis: str, over: Sequence[str], quantity: str
 ) -> None:
-    """Means over each axis of the map, a line a configuration."""
+    """Draw means over each axis of the map, a line a configuration.
+
+    Parameters
+    ----------
+    out : Folder
+        Where to write.
+    dataset, judged : xarray.Dataset
+        Results and their judgement.
+    axis : str
+        The swept input that sets the configurations apart.
+    over : sequence of str
+        The axes of the map; empty for the usual ones.
+    quantity : str
+        The outcome drawn; nothing is drawn if the results lack it.
+    """
     dims = [str(dim) for dim in dataset["outcome"].dims if dim != axis]
     if quantity not in dataset.data_vars:
         return

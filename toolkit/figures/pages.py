@@ -78,7 +78,7 @@ def draw_configuration(out: Folder, part: Configuration, at: Mapping[str, Any]) 
     """
     _fields(out, part, at)
     if part.dataset["outcome"].size and "case" not in part.dataset["outcome"].dims:
-        for draw in (_polar, _wind_current, _power, _lines, _bands):
+        for draw in (draw_polar_page, draw_wind_current_page, draw_power_page, _lines, _bands):
             draw(out, part, at)
 
 
@@ -166,7 +166,7 @@ def _fields(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
             out.sheet(draw_field(panels, name, axes, title=title, caption=text), part.named(name), title)
 
 
-def _polar(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
+def draw_polar_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     if "wind_from" not in part.dataset["outcome"].dims or "wind_speed" not in _free(part, at) or "wind_from" in at:
         return
     by = _first_of(_POLAR_ORDER, _free(part, at))
@@ -180,7 +180,7 @@ def _polar(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     out.sheet(draw_polar(found, top=top, title=title, caption=text), part.named("wind_limit_polar"), title)
 
 
-def _wind_current(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
+def draw_wind_current_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     """Draw the wind limit over current speed, a line for each depth or barge."""
     free = _free(part, at)
     if not {"wind_speed", "current_speed"} <= set(free):
@@ -198,7 +198,7 @@ def _wind_current(out: Folder, part: Configuration, at: Mapping[str, Any]) -> No
     )
 
 
-def _power(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
+def draw_power_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     """Draw the share that passes over power setting, of all cases and by displacement."""
     free = _free(part, at)
     if "power_setting" not in free:

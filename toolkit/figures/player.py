@@ -27,7 +27,7 @@ from toolkit.quantities.units import format_value
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["player_page", "write_player"]
+__all__ = ["content_hash", "embedded_json", "player_page", "write_player"]
 
 SCRIPTS = ("plan.js", "graphs.js", "controls.js")
 
@@ -77,11 +77,11 @@ def player_page(history: xr.Dataset, *, limits: object | None = None) -> str:
     title = str(history.attrs.get("title") or "One case") + ("" if case is None else f", case {int(case)}")
     entries = history.sizes.get("time", 0)
     return Template(_resource("page.html")).substitute(
-        policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; "
-        "form-action 'none'",
+        policy=f"default-src 'none'; style-src {content_hash(style)}; script-src {content_hash(script)}; "
+        "base-uri 'none'; form-action 'none'",
         style=style,
         script=script,
-        data=_embedded(player_data(history, strips, moments)),
+        data=embedded_json(player_data(history, strips, moments)),
         title=escape(title),
         outcome=escape(outcome_name(history)),
         told=escape(_told(history)),
@@ -109,12 +109,12 @@ def _resource(name: str) -> str:
     return (files("toolkit.figures") / "player_page" / name).read_text(encoding="utf-8")
 
 
-def _hash(text: str) -> str:
+def content_hash(text: str) -> str:
     """Hash by which a page's policy allows one script or style."""
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
-def _embedded(data: dict[str, Any]) -> str:
+def embedded_json(data: dict[str, Any]) -> str:
     """JSON that no parser of HTML can take for markup."""
     text = json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=True)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

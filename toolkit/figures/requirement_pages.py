@@ -39,7 +39,9 @@ from toolkit.findings.tables import overview_lines
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["RuleOptions", "write_requirement"]
+__all__ = [
+    "RuleOptions", "draw_requirement_maps", "draw_rule_test", "draw_standby_pages", "intact_cases", "write_requirement",
+]  # fmt: skip
 
 FAILURE = "failure"
 MOST_BYTES = 2_000_000_000
@@ -132,7 +134,7 @@ def write_requirement(
     parts, out.left_out = configurations(dataset, judged, {FAILURE: INTACT})
     for part in parts:
         _write_part(out, part, limits, chosen)
-    intact = _intact(judged)
+    intact = intact_cases(judged)
     out.index(
         f"Requirement: {dataset.attrs.get('title', 'untitled')}",
         (
@@ -155,8 +157,8 @@ def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
     return needed.compute() if needed.nbytes <= MOST_BYTES else needed
 
 
-def _intact(judged: xr.Dataset) -> xr.Dataset:
-    """Cases in which nothing fails."""
+def intact_cases(judged: xr.Dataset) -> xr.Dataset:
+    """Cases in which nothing fails, of results or their judgement; all of them where no failure is swept."""
     if FAILURE not in judged.dims:
         return judged
     words = axis_values(judged, FAILURE)
@@ -165,13 +167,13 @@ def _intact(judged: xr.Dataset) -> xr.Dataset:
 
 def _write_part(out: Folder, part: Configuration, limits: object | None, chosen: RuleOptions) -> None:
     """Write all of one configuration."""
-    judged, dataset = _intact(part.judged), _intact(part.dataset)
+    judged, dataset = intact_cases(part.judged), intact_cases(part.dataset)
     dims = set(map(str, judged["passes"].dims))
     free = tuple(dict.fromkeys((*chosen.free, *({"power_setting"} & dims))))
     asked: dict[str, Any] = {"bands": chosen.bands, "share": chosen.share, "limit_margin": chosen.limit_margin}
     found = requirement(judged, free=free, margin=chosen.margin, **asked)
     plain = bare(judged)
-    _maps(out, part, found, plain, dataset, "requirement")
+    draw_requirement_maps(out, part, found, plain, dataset, "requirement")
     out.table(requirement_table(found, plain), part.named("requirement_rows"))
     if "power_setting" in dims:
         cap = requirement(
@@ -182,18 +184,32 @@ def _write_part(out: Folder, part: Configuration, limits: object | None, chosen:
             **asked,
         )
         out.table(requirement_table(cap, plain), part.named("power_cap"), part.titled("power: too little and too much"))
-    tested = _tested(out, part, found, dataset, plain, free, chosen)
-    standby = _standby(out, part, limits, asked, chosen) if FAILURE in part.judged.dims else ()
+    tested = draw_rule_test(out, part, found, dataset, plain, free, chosen)
+    standby = draw_standby_pages(out, part, limits, asked, chosen) if FAILURE in part.judged.dims else ()
     path = out.path / f"{part.named('rule')}.md"
     path.write_text(rule_text(found, judged, standby=standby, tested=tested), encoding="utf-8")
     out.paths.append(path)
     out.entries.insert(0, (path.name, part.titled("draft rule in plain words, with its basis")))
 
 
-def _maps(
+def draw_requirement_maps(
     out: Folder, part: Configuration, found: xr.Dataset, judged: xr.Dataset, dataset: xr.Dataset, name: str
 ) -> None:
-    """Map and table of every field of bands."""
+    """Draw the map and write the table of every field of bands.
+
+    Parameters
+    ----------
+    out : Folder
+        Where to write.
+    part : Configuration
+        Gives titles and names of files.
+    found : xarray.Dataset
+        From `toolkit.findings.requirement`.
+    judged, dataset : xarray.Dataset
+        The cases it rests on, for notes and captions.
+    name : str
+        Name of the files.
+    """
     fields = list(sections(found))
     for number, (words, field_of) in enumerate(fields, start=1):
         here = name if len(fields) == 1 else f"{name}_{number}"
@@ -205,11 +221,25 @@ def _maps(
         out.sheet(draw_requirement(field_of, title=title, caption=text), part.named(here), title)
 
 
-def _tested(
+def draw_rule_test(
     out: Folder, part: Configuration, found: xr.Dataset, dataset: xr.Dataset, judged: xr.Dataset,
     free: Iterable[str], chosen: RuleOptions,
 ) -> tuple[str, ...]:  # fmt: skip
-    """Hold the static rule, the draft and the requirement itself against the cases."""
+    """Hold the static rule, the draft and the requirement itself against the cases.
+
+    Parameters
+    ----------
+    out, part, found, dataset, judged
+        As for :func:`draw_requirement_maps`.
+    free : iterable of str
+        Inputs that the master may choose.
+    chosen : RuleOptions
+
+    Returns
+    -------
+    tuple of str
+        What came of it, a sentence a rule.
+    """
     rules: dict[str, xr.DataArray] = {}
     if "static_wind_demand" in dataset.variables:
         rules[f"beam wind force times {chosen.static_margin:g} within the pull"] = static_permits(
@@ -227,10 +257,28 @@ def _tested(
     return back_test_lines(tested)
 
 
-def _standby(
+def draw_standby_pages(
     out: Folder, part: Configuration, limits: object | None, asked: Mapping[str, Any], chosen: RuleOptions
 ) -> tuple[str, ...]:
-    """Say when a standby tug is needed, and what failures lead to."""
+    """Say when a standby tug is needed, and what failures lead to.
+
+    Parameters
+    ----------
+    out : Folder
+        Where to write.
+    part : Configuration
+        Cases with and without failures.
+    limits : mapping or dataclass, optional
+        Limits in dataset units, with a failure too unless `chosen` has others.
+    asked : mapping
+        Options of `toolkit.findings.standby_need`.
+    chosen : RuleOptions
+
+    Returns
+    -------
+    tuple of str
+        What came of it, in sentences.
+    """
     after = limits if chosen.failure_limits is None else chosen.failure_limits
     failed = apply_limits(part.dataset, after)
     need = standby_need(part.judged, failed=failed, **asked)

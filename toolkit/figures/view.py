@@ -20,7 +20,10 @@ from toolkit.quantities import Outcome
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Slice", "bare", "caption", "fixed_text", "master_note", "number_axes", "position_of", "take_slice"]
+__all__ = [
+    "Slice", "bare", "caption", "default_place", "fixed_text", "master_note", "number_axes", "position_of",
+    "take_slice",
+]  # fmt: skip
 
 _CALM = ("wind_speed", "current_speed")
 _DIRECTIONS = ("wind_from", "current_to")
@@ -86,8 +89,8 @@ class Slice:
     notes: tuple[str, ...]
 
 
-def _place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
-    """Position at which an axis is cut, and why."""
+def default_place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
+    """Position at which an axis is cut unless a caller says, and why: ``lowest``, ``middle`` or ``first``."""
     values = axis_values(dataset, axis)
     if axis in _CALM:
         return values.index(min(values)), "lowest"
@@ -150,7 +153,7 @@ def take_slice(
             over.append(dim)
             notes.append(f"{long_name(dim)}: worst over {size} directions (only what passes in every one passes)")
             continue
-        places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else _place(dataset, dim)
+        places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else default_place(dataset, dim)
         if dim in LINE_ONLY and _pushes(dataset):
             continue  # a push uses no line: all values are one case
         note = f"{long_name(dim)} {display_text(dim, axis_values(dataset, dim)[places[dim]])}"

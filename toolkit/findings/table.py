@@ -15,7 +15,7 @@ from toolkit.findings.shares import share_of_runs, shares_text
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["Cell", "Table", "notes_on", "write_table"]
+__all__ = ["Cell", "Table", "cell_text", "notes_on", "write_table"]
 
 Cell = str | float | int
 
@@ -48,7 +48,7 @@ class Table:
             out.write(f"# {line}\n")
         writer = csv.writer(out, lineterminator="\n")
         writer.writerow(self.header)
-        writer.writerows([_cell(value) for value in row] for row in self.rows)
+        writer.writerows([cell_text(value) for value in row] for row in self.rows)
         return out.getvalue()
 
     def to_markdown(self) -> str:
@@ -59,14 +59,15 @@ class Table:
             lines.append("| " + " | ".join(self.header) + " |")
             lines.append("|" + "|".join("---:" if r else "---" for r in right) + "|")
             for row in self.rows:
-                lines.append("| " + " | ".join(_cell(v).replace("|", "\\|") for v in row) + " |")
+                lines.append("| " + " | ".join(cell_text(v).replace("|", "\\|") for v in row) + " |")
         else:
             lines.append("No rows: nothing was found to list.")
         lines.extend(["", *(f"- {note}" for note in self.notes), ""])
         return "\n".join(lines)
 
 
-def _cell(value: Cell) -> str:
+def cell_text(value: Cell) -> str:
+    """One cell as it is written: words as they are, numbers in four digits, nothing for NaN."""
     if isinstance(value, str):
         return value
     number = float(value)

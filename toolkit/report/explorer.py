@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.view import _place
+from toolkit.figures.view import default_place
 from toolkit.findings.display import display_text, display_unit, long_name, to_display
 from toolkit.findings.limits import MISSING_VALUE, OUTCOME_OFFSET, binding_short, binding_words, limit_words, limits_of
 from toolkit.findings.reading import axis_is_numeric, axis_values
@@ -136,7 +136,7 @@ def _cut(dataset: xr.Dataset, axes: list[_Axis]) -> list[str]:
     swept.sort(key=lambda axis: rank.get(axis.name, len(rank)))
     told = []
     for axis in swept[MOST_AXES:]:
-        place, why = _place(dataset, axis.name)
+        place, why = default_place(dataset, axis.name)
         axis.places = [place]
         value = display_text(axis.name, axis_values(dataset, axis.name)[place])
         told.append(f"{long_name(axis.name)} is held at {value} ({why} of {axis.size}) here.")

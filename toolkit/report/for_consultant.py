@@ -13,8 +13,8 @@ from toolkit.figures.box_joint import draw_box_joint
 from toolkit.figures.card import draw_card
 from toolkit.figures.configurations import Configuration, configurations
 from toolkit.figures.operability import draw_exceedance, draw_hours, draw_months, draw_windows
-from toolkit.figures.pages import _polar, _wind_current
-from toolkit.figures.view import _place, caption
+from toolkit.figures.pages import draw_polar_page, draw_wind_current_page
+from toolkit.figures.view import caption, default_place
 from toolkit.findings import apply_limits, share_of_runs, shares_text, wind_limit
 from toolkit.findings.box import box_against_joint, by_sectors, worst_direction
 from toolkit.findings.conditions import LINE_ONLY, said_once
@@ -154,7 +154,7 @@ def _middle(part: Configuration) -> _Middle:
         if dim in over:
             notes.append(f"{long_name(dim)} the worst of {part.judged.sizes[dim]}")
             continue
-        places[dim] = _place(part.dataset, dim)[0]
+        places[dim] = default_place(part.dataset, dim)[0]
         if not (pushes and dim in LINE_ONLY):
             notes.append(f"{long_name(dim)} {display_text(dim, axis_values(part.dataset, dim)[places[dim]])}")
     judged = part.judged.isel(places)
@@ -201,8 +201,8 @@ def _by_direction(middles: Sequence[_Middle], judged: xr.Dataset, left: Sequence
         plain = Configuration(
             words=one.part.words, suffix=one.part.suffix, dataset=one.part.dataset, judged=bare(one.part.judged)
         )
-        _polar(out, plain, {})
-        _wind_current(out, plain, {})
+        draw_polar_page(out, plain, {})
+        draw_wind_current_page(out, plain, {})
         if one.single is not None:
             title = one.part.titled(f"one limit for all directions against the limit by direction, {one.words}")
             out.table(direction_table(one.single, bare(one.judged)), "", title.rstrip(", "))
@@ -224,7 +224,7 @@ def _single_and_joint(parts: Sequence[Configuration], judged: xr.Dataset, middle
     dims = [str(dim) for dim in part.judged["passes"].dims]
     over = [dim for dim in dims if dim in (*_POOLED, "wind_from")]
     kept = ("wind_speed", "current_speed", *over)
-    cut = bare(part.judged).isel({dim: _place(part.dataset, dim)[0] for dim in dims if dim not in kept})
+    cut = bare(part.judged).isel({dim: default_place(part.dataset, dim)[0] for dim in dims if dim not in kept})
     boxes = box_against_joint(wind_limit(cut, over=over).compute())
     title = part.titled("single limits of wind and current against what holds jointly")
     out.sheet(

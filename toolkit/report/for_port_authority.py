@@ -8,7 +8,7 @@ import numpy as np
 
 from toolkit.figures import requirement_pages
 from toolkit.figures.configurations import Configuration, configurations
-from toolkit.figures.pages import _power
+from toolkit.figures.pages import draw_power_page
 from toolkit.figures.requirement_pages import FAILURE, RuleOptions
 from toolkit.findings import apply_limits, share_of_runs, shares_text
 from toolkit.findings.display import long_name
@@ -63,7 +63,7 @@ def port_authority(
     """
     chosen = options or RuleOptions()
     judged = apply_limits(dataset, limits) if judged is None else judged
-    runs = f"It rests on {shares_text(share_of_runs(bare(requirement_pages._intact(judged))))}"
+    runs = f"It rests on {shares_text(share_of_runs(bare(requirement_pages.intact_cases(judged))))}"
     if "bollard_pull" not in judged["passes"].dims or not axis_is_numeric(judged, "bollard_pull"):
         why = "No smallest tug can be read from these results: bollard pull is not swept on a grid."
         return Content(reader=READER, question=QUESTION, answer=(why, runs), commands=_COMMANDS)
@@ -117,7 +117,7 @@ def _asked(part: Configuration, chosen: RuleOptions, bands: Any) -> dict[str, An
 
 
 def _found(part: Configuration, chosen: RuleOptions, bands: Any) -> xr.Dataset:
-    judged = requirement_pages._intact(part.judged)
+    judged = requirement_pages.intact_cases(part.judged)
     return requirement(judged, margin=chosen.margin, **_asked(part, chosen, bands))
 
 
@@ -126,7 +126,7 @@ def _permitted(found: xr.Dataset) -> int:
 
 
 def _passing(part: Configuration) -> float:
-    return float(share_of_runs(bare(requirement_pages._intact(part.judged)))["share_passing"].fillna(-1.0))
+    return float(share_of_runs(bare(requirement_pages.intact_cases(part.judged)))["share_passing"].fillna(-1.0))
 
 
 def _answer(parts: Sequence[Configuration], found: Sequence[xr.Dataset], best: int) -> tuple[str, ...]:
@@ -148,7 +148,7 @@ def _basis(parts: Sequence[Configuration], best: int, runs: str) -> tuple[str, .
     """Runs behind the answer: of this way of doing the job, and of all."""
     if len(parts) == 1:
         return (runs,)
-    own = shares_text(share_of_runs(bare(requirement_pages._intact(parts[best].judged))))
+    own = shares_text(share_of_runs(bare(requirement_pages.intact_cases(parts[best].judged))))
     return (f"That rests on {own}", runs.replace("It rests", "The whole report rests"))
 
 
@@ -192,15 +192,15 @@ def _methods(
         title="Ways of doing the job, the one that can be permitted most often first",
         header=("way of doing the job", "bands permitted", "bands", "cases that pass [% of those run]"),
         rows=rows,
-        notes=notes_on(bare(requirement_pages._intact(judged))),
+        notes=notes_on(bare(requirement_pages.intact_cases(judged))),
     )
     return Section(heading="Ways of doing the job", tables=(table,), paragraphs=tuple(left))
 
 
 def _rule_section(part: Configuration, found: xr.Dataset, *, first: bool) -> Section:
     out = gathered()
-    judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
-    requirement_pages._maps(out, part, found, bare(judged), dataset, "requirement")
+    judged, dataset = requirement_pages.intact_cases(part.judged), requirement_pages.intact_cases(part.dataset)
+    requirement_pages.draw_requirement_maps(out, part, found, bare(judged), dataset, "requirement")
     out.tables.clear()  # what it would say stands in the lines
     words = "Requirement" + (f": {part.words}" if part.words else "") + (" (permitted most often)" if first else "")
     told = "For review by those who make the rule: it is no rule until they adopt it. Review date: left open."
@@ -213,9 +213,9 @@ def _tested_section(
     """Rules against the cases: a figure and lines of every way, the table of the one that is told first."""
     out, told = gathered(), []
     for part, asked in zip(parts, found, strict=True):
-        judged, dataset = requirement_pages._intact(part.judged), requirement_pages._intact(part.dataset)
+        judged, dataset = requirement_pages.intact_cases(part.judged), requirement_pages.intact_cases(part.dataset)
         free = tuple(str(asked.attrs["free"]).split())
-        told.append(requirement_pages._tested(out, part, asked, dataset, bare(judged), free, chosen))
+        told.append(requirement_pages.draw_rule_test(out, part, asked, dataset, bare(judged), free, chosen))
     lines = [
         (0, f"{part.words}: {line}" if part.words else line)
         for part, some in zip(parts, told, strict=True)
@@ -234,10 +234,10 @@ def _power_sections(parts: Sequence[Configuration]) -> tuple[Section, ...]:
     out = gathered()
     for part in parts:
         intact = Configuration(
-            words=part.words, suffix=part.suffix, dataset=requirement_pages._intact(part.dataset),
-            judged=bare(requirement_pages._intact(part.judged)),
+            words=part.words, suffix=part.suffix, dataset=requirement_pages.intact_cases(part.dataset),
+            judged=bare(requirement_pages.intact_cases(part.judged)),
         )  # fmt: skip
-        _power(out, intact, {})
+        draw_power_page(out, intact, {})
     if out.pictures:
         return (out.section("Power: too little and too much"),)
     told = "Power setting is not swept in these results: too much of it cannot be told from too little."
@@ -257,6 +257,6 @@ def _standby_section(
     lines: list[tuple[int, str]] = []
     for part in parts:
         asked = {k: v for k, v in _asked(part, chosen, bands).items() if k != "free"}
-        said = requirement_pages._standby(out, part, limits, asked, chosen)
+        said = requirement_pages.draw_standby_pages(out, part, limits, asked, chosen)
         lines += [(0, f"{part.words}: {line}" if part.words else line) for line in said]
     return (out.section(heading, (), lines),)

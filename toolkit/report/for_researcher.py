@@ -80,7 +80,7 @@ def researcher(
     if not chosen or not judged["passes"].size:
         why = "Nothing can be compared in these results: no choice is swept on a grid."
         return Content(reader=READER, question=QUESTION, answer=(why, runs), sections=last, commands=_COMMANDS)
-    sets, left = comparison_pages._sets(dataset, chosen, tuple(values), None, ("first", "second"))
+    sets, left = comparison_pages.comparison_sets(dataset, chosen, tuple(values), None, ("first", "second"))
     found = [compare_along(dataset, chosen, *two) for _, _, two in sets]
     return Content(
         reader=READER,
@@ -131,7 +131,7 @@ def _differences(
     out = gathered()
     out.left_out.extend(left)
     title = f"Paired differences by {long_name(axis)}"
-    text = caption(dataset, judged, lead=(comparison_pages._READ_DIFFERENCES,))
+    text = caption(dataset, judged, lead=(comparison_pages.READ_DIFFERENCES,))
     out.sheet(draw_paired_differences(found, title=title, caption=text), "", title)
     out.table(paired_difference_table(found), "")
     out.table(preference_table(found), "")
@@ -149,8 +149,8 @@ def _where(dataset: xr.Dataset, judged: xr.Dataset, axis: str, sets: Sequence[An
         return ()
     maps, means = gathered(), gathered()
     for place, (both, named, _) in enumerate(sets):
-        comparison_pages._one(maps, both, named, f"_{place + 1}", (dataset, judged), (), quantity)
-    comparison_pages._interaction(means, dataset, judged, axis, (), quantity)
+        comparison_pages.draw_two_compared(maps, both, named, f"_{place + 1}", (dataset, judged), (), quantity)
+    comparison_pages.draw_interactions(means, dataset, judged, axis, (), quantity)
     return maps.section("Where each does better"), means.section("How inputs work together")
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from toolkit.errors import Problem, StudyError
-from toolkit.figures.player import _embedded, _hash
+from toolkit.figures.player import content_hash, embedded_json
 from toolkit.figures.requirement_pages import RuleOptions
 from toolkit.findings import LIMIT_NAMES, apply_limits
 from toolkit.findings.alike import cut_at
@@ -19,7 +19,7 @@ from toolkit.findings.conditions import fixed_text
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import bare, cautions, directions, provenance
 from toolkit.findings.standby import CONSEQUENCES
-from toolkit.findings.table import Table, _cell
+from toolkit.findings.table import Table, cell_text
 from toolkit.findings.tables import overview_lines
 from toolkit.quantities import RangeFlag
 from toolkit.report.cases import pictured, telling_cases
@@ -141,11 +141,11 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
     cases, told = _cases(judged, chosen)
     style, script = _resource("page.css"), "\n".join(_resource(name) for name in SCRIPTS)
     page: str = _template("page.html").render(
-        policy=f"default-src 'none'; img-src data:; style-src {_hash(style)}; script-src {_hash(script)}; "
-        "base-uri 'none'; form-action 'none'",
+        policy=f"default-src 'none'; img-src data:; style-src {content_hash(style)}; "
+        f"script-src {content_hash(script)}; base-uri 'none'; form-action 'none'",
         style=style,
         script=script,
-        data=_embedded(
+        data=embedded_json(
             explorer_data(whole, bare(judged), source=chosen.source, grid=content.grid, begin=content.begin)
         ),
         title=of_results(dataset),
@@ -164,7 +164,7 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
         directions=directions(dataset.attrs),
         attributes=dataset.attrs,
         short_notes=short_notes,
-        cell=_cell,
+        cell=cell_text,
         right=_numeric_columns,
     )
     return page
