@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.quantities import INPUTS, Quantity
-from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
+from toolkit.quantities.manoeuvres import Condition, conditions_of_use
+from toolkit.study.unused import UNUSED_AT_VALUE
 
 __all__ = [
     "Columns",
@@ -56,12 +57,14 @@ class Evaluated(NamedTuple):
 
 
 def used_columns(columns: Columns) -> Columns:
-    """Table of cases in which inputs that a case does not use, by `toolkit.study.unused`, are at their defaults.
+    """Table of cases in which inputs that a case does not use are at their defaults.
 
     Parameters
     ----------
     columns : dict of ndarray
         Shape (n_case,) for every input, in dataset units; choices as codes.
+        What is not used stands in `toolkit.quantities.manoeuvres` and
+        `toolkit.study.unused`.
 
     Returns
     -------
@@ -69,13 +72,10 @@ def used_columns(columns: Columns) -> Columns:
         Copies. Cases whose rows are equal in all columns have equal outcomes.
     """
     used = {name: np.array(values) for name, values in columns.items()}
-    manoeuvre = used["manoeuvre"]
-    words = INPUTS["manoeuvre"].choices
-    one_way = used["making_fast"] == INPUTS["making_fast"].choices.index("one_way")
-    for word, names in UNUSED_BY_MANOEUVRE.items():
-        rows = (manoeuvre == words.index(word)) & one_way
-        for name in names:
-            used[name][rows] = _neutral(INPUTS[name])
+    for code in np.unique(used["manoeuvre"]).tolist():
+        rows = columns["manoeuvre"] == code
+        for name, condition in conditions_of_use(INPUTS["manoeuvre"].choices[int(code)]).items():
+            used[name][rows & ~_where(condition, columns)] = _neutral(INPUTS[name])
     even = used["current_shear"] == 0.0
     for (cause, value), names in UNUSED_AT_VALUE.items():
         rows = used[cause] == value
@@ -84,6 +84,17 @@ def used_columns(columns: Columns) -> Columns:
         for name in names:
             used[name][rows] = _neutral(INPUTS[name])
     return used
+
+
+def _where(condition: Condition, columns: Columns) -> NDArray[np.bool_]:
+    """Cases in which an input is used, by the words of their choices."""
+    found = np.zeros(columns["manoeuvre"].shape, dtype=np.bool_)
+    for each in condition:
+        met = np.ones_like(found)
+        for name, words in each.items():
+            met &= np.isin(columns[name], [INPUTS[name].choices.index(word) for word in words])
+        found |= met
+    return found
 
 
 def distinct_columns(columns: Columns, *, whole: bool = False) -> tuple[Columns, NDArray[np.int64], NDArray[np.int64]]:

@@ -15,7 +15,7 @@ from toolkit.execution.attributes import SCHEMA, SCHEMA_VERSION
 from toolkit.execution.distinct import Evaluator
 from toolkit.execution.provenance import provenance
 from toolkit.quantities import INPUTS
-from toolkit.study.unused import MAYBE_UNUSED
+from toolkit.study.unused import maybe_unused
 
 if TYPE_CHECKING:
     from toolkit.motion.setting import Setting
@@ -101,7 +101,8 @@ def fixed_inputs(study: Study) -> dict[str, float | str]:
 
 def axes_to_fill_first(study: Study) -> tuple[int, ...]:
     """Dimensions along which cases may be identical, so that one block should hold all of them."""
-    return tuple(number for number, name in enumerate(study.dims) if name in MAYBE_UNUSED)
+    unused = maybe_unused(study)
+    return tuple(number for number, name in enumerate(study.dims) if name in unused)
 
 
 def global_attributes(study: Study, model: Model) -> dict[str, Any]:

@@ -30,7 +30,7 @@ from toolkit.execution.store import Store, open_group, read_block
 from toolkit.quantities import INPUTS
 from toolkit.study.canonical import study_from_canonical
 from toolkit.study.combinations import combinations
-from toolkit.study.unused import MAYBE_UNUSED
+from toolkit.study.unused import maybe_unused
 
 if TYPE_CHECKING:
     from toolkit.study import Axis, Study
@@ -170,10 +170,11 @@ def _nothing_shared(old: Study, new: Study) -> list[str]:
             axes = [axis.canonical() for study in (old, new) if (axis := study.axis(name))]
             if len(axes) < 2 or axes[0] != axes[1]:
                 lines.append(difference(f"axis {name}", _values(old, name), _values(new, name)))
+    unused = maybe_unused(old) | maybe_unused(new)
     for name in INPUTS:
         there, here = _values(old, name), _values(new, name)
         fixed = old.axis(name) is None and new.axis(name) is None
-        if (fixed or new.design.is_grid) and name not in MAYBE_UNUSED and not set(there) & set(here):
+        if (fixed or new.design.is_grid) and name not in unused and not set(there) & set(here):
             lines.append(difference(name, there, here))
     return lines
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
+from toolkit.quantities.manoeuvres import FACTS, MANOEUVRES, STATIONS
 from toolkit.quantities.quantity import NOT_GIVEN, Quantity
 
-__all__ = ["INPUTS"]
+__all__ = ["INPUTS", "MANOEUVRES", "STATIONS"]
 
 TONNE_FORCE = 9806.65
 KNOT = 1852.0 / 3600.0
@@ -25,11 +26,13 @@ def _number(
     help: str,
     why: str,
     source: str = JUDGEMENT,
+    spread: tuple[float, float] | None = None,
 ) -> Quantity:
+    told = f"{help} Spread {spread[0]:g} to {spread[1]:g}." if spread else help
     return Quantity(
         name=name, long_name=long_name, unit=unit, user_unit=user_unit, role="input",
-        section=section, low=interval[0], high=interval[1], default=default, help=help,
-        why=why, source=source,
+        section=section, low=interval[0], high=interval[1], default=default, help=told,
+        why=why, source=source, spread=spread,
     )  # fmt: skip
 
 
@@ -73,20 +76,20 @@ TUG = (
     _number("tug", "slew_time", "half-turn of a drive", "s", "s", (0.5, 80.0), 13.5,
             "Time of a drive to turn through 180 degrees.", "azimuth drives take 10 to 15 s; SOLAS allows 78 s", COMMON),
     _number("tug", "thrust_speed_loss", "thrust lost for each m/s of speed", "s m-1", "s/m", (0.0, 0.3), 0.10,
-            "Share of thrust lost for each m/s of speed along it; spread 0.05 to 0.12.",
-            "at 0.3 a drive is spent at 6.5 knots", "from memory, not verified"),
+            "Share of thrust lost for each m/s of speed along it.",
+            "at 0.3 a drive is spent at 6.5 knots", "from memory, not verified", spread=(0.05, 0.12)),
     _number("tug", "cross_velocity_share", "share of the drives' cross-velocity force", "1", "percent", (0.0, 1.5), 1.0,
-            "Share of the momentum force by which a drive resists motion across its thrust; spread 0.5 to 1.",
-            "momentum theory gives 1", "momentum theory"),
+            "Share of the momentum force by which a drive resists motion across its thrust.",
+            "momentum theory gives 1", "momentum theory", spread=(0.5, 1.0)),
     _number("tug", "mutual_wash_share", "share of the drives' wash on each other", "1", "percent", (0.0, 1.5), 1.0,
-            "Share of the loss that a drive suffers in the other's wash; 0 leaves it out, spread 0.5 to 1.2.",
-            "tandem thrusters in the open give 1", "Dang and Laheij 2004, from memory, not verified"),
+            "Share of the loss that a drive suffers in the other's wash; 0 leaves it out.",
+            "tandem thrusters in the open give 1", "Dang and Laheij 2004, from memory, not verified", spread=(0.5, 1.2)),
     _number("tug", "tug_drag_multiplier", "multiplier on the tug's water drag", "1", "", (0.0, 4.0), 1.0,
-            "Multiplier on all water drag of the tug, to carry its uncertainty; spread 0.7 to 1.3.",
-            "beyond a factor of 4 it is another hull"),
+            "Multiplier on all water drag of the tug, to carry its uncertainty.",
+            "beyond a factor of 4 it is another hull", spread=(0.7, 1.3)),
     _number("tug", "fender_friction", "fender friction coefficient", "1", "", (0.0, 1.0), 0.3,
-            "Coulomb friction of the tug's fender on the barge's side; spread 0.15 to 0.5.",
-            "dry rubber on steel stays below 1", "wet rubber on steel, from memory, not verified"),
+            "Coulomb friction of the tug's fender on the barge's side.",
+            "dry rubber on steel stays below 1", "wet rubber on steel, from memory, not verified", spread=(0.15, 0.5)),
     _particular("tug", "tug_length", "tug length on the waterline", (6.0, 60.0), "Length on the waterline."),
     _particular("tug", "tug_beam", "tug moulded beam", (2.5, 25.0), "Moulded beam."),
     _particular("tug", "tug_draught", "tug draught", (0.6, 9.0), "Draught, which also is what may touch the ground."),
@@ -133,21 +136,21 @@ BARGE = (
             "Drag coefficient of bow and stern together on beam times draught: raked ends 0.2, square ends 1.0.",
             "square ends reach about 1.0"),
     _number("barge", "added_mass_multiplier", "multiplier on the barge's added mass", "1", "", (0.0, 4.0), 1.0,
-            "Multiplier on the deep-water added mass of the barge; spread 1 to 3 in shallow water, where no source serves.",
-            "two-dimensional blockage gives about 4 at twice the draught, an upper bound"),
+            "Multiplier on the deep-water added mass of the barge; in shallow water no source serves.",
+            "two-dimensional blockage gives about 4 at twice the draught, an upper bound", spread=(1.0, 3.0)),
     _choice("barge", "skegs", "skegs", ("none", "fitted"),
             "Whether the barge has a pair of skegs at her stern, which keep her straight in tow."),
     _number("barge", "steering_drag_multiplier", "multiplier on the barge's lift-like forces", "1", "", (0.0, 3.0), 1.0,
-            "Multiplier on the linear hull forces of a barge that makes way, skegs included; spread 0.5 to 1.5.",
-            "beyond a factor of 3 it is another hull"),
+            "Multiplier on the linear hull forces of a barge that makes way, skegs included.",
+            "beyond a factor of 3 it is another hull", spread=(0.5, 1.5)),
     _number("barge", "barge_towing_station", "barge's towing point from midships over length", "1", "percent", (0.0, 0.5), 0.5,
             "Distance of the barge's fitting from midships toward the end worked, over her length; 50 percent is the end itself.",
             "the fitting is on the barge"),
     _number("barge", "barge_towing_offset", "barge's towing point off the centreline over beam", "1", "percent", (-0.5, 0.5), 0.0,
             "Distance of the barge's fitting to starboard of her centreline, over her beam.", "the fitting is on the barge"),
     _number("barge", "drag_multiplier", "multiplier on the barge's water drag", "1", "", (0.0, 4.0), 1.0,
-            "Multiplier on all water drag of the barge, to carry its uncertainty; spread 0.7 to 1.5.",
-            "beyond a factor of 4 it is another hull"),
+            "Multiplier on all water drag of the barge, to carry its uncertainty.",
+            "beyond a factor of 4 it is another hull", spread=(0.7, 1.5)),
 )  # fmt: skip
 
 TOWLINE = (
@@ -162,8 +165,8 @@ TOWLINE = (
     _choice("towline", "making_fast", "making fast", ("one_way", "push_pull"),
             "one_way: a line to pull with or a fender to push with; push_pull: a push with a line of line_length from the bow to the push point besides, so that the tug can back and check."),
     _number("towline", "wash_on_barge_share", "share of the tug's wash on the barge", "1", "percent", (0.0, 2.0), 1.0,
-            "Multiplier on what the wash of a pulling tug takes off her pull where it strikes the barge; spread 0.3 to 2, nobody has measured it on a short line.",
-            "beyond twice the formula the pull would turn into a push", "DNV-RP-H103, from memory, not verified"),
+            "Multiplier on what the wash of a pulling tug takes off her pull where it strikes the barge; nobody has measured it on a short line.",
+            "beyond twice the formula the pull would turn into a push", "DNV-RP-H103, from memory, not verified", spread=(0.3, 2.0)),
     _number("towline", "line_mbl", "towline minimum breaking load", "N", "tonne_force",
             (5 * TONNE_FORCE, 600 * TONNE_FORCE), NOT_GIVEN,
             "Minimum breaking load; from the bollard pull by the towline rule unless given.", "no towline is made outside this range"),
@@ -191,8 +194,8 @@ ENVIRONMENT = (
     _number("environment", "front_rise_time", "rise time of the gust front", "s", "s", (0.5, 600.0), 20.0,
             "Time in which the wind rises from the mean to the front's.", "half a second to ten minutes"),
     _number("environment", "wind_load_multiplier", "multiplier on wind loads", "1", "", (0.0, 3.0), 1.0,
-            "Multiplier on the wind loads of both vessels, to carry their uncertainty; spread 0.7 to 1.3.",
-            "beyond a factor of 3 it is another vessel"),
+            "Multiplier on the wind loads of both vessels, to carry their uncertainty.",
+            "beyond a factor of 3 it is another vessel", spread=(0.7, 1.3)),
     _number("environment", "current_speed", "current speed", "m s-1", "knot", (0.0, 2.0), 0.0,
             "Uniform current over the basin.", "the drag data end at 1.5 m/s"),
     _number("environment", "current_to", "current to", "degree", "degree", (0.0, 360.0), 0.0,
@@ -214,26 +217,9 @@ ENVIRONMENT = (
             "Barge's midships at the start, east of the centre of the basin.", "within the basin"),
 )  # fmt: skip
 
-MANOEUVRES = ("swing_pull", "swing_push", "tow_ahead", "check_way", "side_push", "hold", "walk", "shift")
-"""Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""
-
-STATIONS = (
-    "bow_line",
-    "stern_line",
-    "port_shoulder",
-    "starboard_shoulder",
-    "port_quarter",
-    "starboard_quarter",
-    "port_side",
-    "starboard_side",
-)
-"""Words for places of a tug about a barge."""
-
 MANOEUVRE = (
     _choice("manoeuvre", "manoeuvre", "manoeuvre", MANOEUVRES,
-            "swing_pull: pulling one end round on the line; swing_push: pushing on the barge's side; tow_ahead: towing from rest on a line; "
-            "check_way: taking the way off; side_push: bodily sideways to a berth, or off it; hold: in place against wind and current; "
-            "walk: the tug alone, sideways; shift: the tug alone, from one station to another."),
+            "; ".join(f"{word}: {facts.purpose}" for word, facts in FACTS.items()) + "."),
     _choice("manoeuvre", "tug_attitude", "tug attitude", ("fore_and_aft", "athwartships"),
             "How the tug lies to the force: fore_and_aft (line astern, or stem-on) or athwartships (across the line, or flank-on)."),
     _choice("manoeuvre", "working_end", "end worked", ("bow", "stern"),

@@ -43,6 +43,10 @@ class Quantity:
         Reason for the interval.
     source : str
         Where the default or the definition comes from.
+    spread : tuple of float, optional
+        Lowest and highest value, in `unit`, between which a coefficient that is
+        not known well is held to lie; a judgement, values between held to be
+        equally likely. None where nothing is stated.
     """
 
     name: str
@@ -58,6 +62,7 @@ class Quantity:
     help: str = ""
     why: str = ""
     source: str = ""
+    spread: tuple[float, float] | None = None
 
     @property
     def is_choice(self) -> bool:

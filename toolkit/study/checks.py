@@ -8,7 +8,8 @@ import numpy as np
 
 from toolkit.errors import Problem
 from toolkit.particulars.crew import CREWS
-from toolkit.quantities import INPUTS
+from toolkit.quantities import INPUTS, silent_inputs
+from toolkit.quantities.manoeuvres import idle_in_job
 from toolkit.quantities.units import format_value
 from toolkit.study.basin import basin_problems, basin_warnings
 from toolkit.study.combinations import combinations
@@ -16,7 +17,7 @@ from toolkit.study.hull_checks import hull_problems, hull_warnings, start_proble
 from toolkit.study.legs import leg_study, legs_problems
 from toolkit.study.manoeuvre_checks import berth_warnings, duration_problems, duration_warnings, way_warnings
 from toolkit.study.study import Study
-from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
+from toolkit.study.unused import UNUSED_AT_VALUE
 
 __all__ = ["interplay_problems", "study_problems", "study_warnings"]
 
@@ -139,17 +140,18 @@ def _idle_inputs(study: Study) -> list[str]:
     columns = combinations(study, ["manoeuvre"])
     manoeuvres = {INPUTS["manoeuvre"].choices[code] for code in np.unique(columns["manoeuvre"])}
     idle: dict[str, list[str]] = {}
-    one_way = (combinations(study, ["making_fast"])["making_fast"] == 0).all()
+    words = {name: value for name, value in study.fixed.items() if study.axis(name) is None}
     for manoeuvre in sorted(manoeuvres):
-        for name in UNUSED_BY_MANOEUVRE.get(manoeuvre, ()) if one_way else ():
-            idle.setdefault(name, []).append(manoeuvre)
+        unused = silent_inputs(manoeuvre, words)
+        for axis in study.axes:
+            if axis.name in unused:
+                idle.setdefault(axis.name, []).append(manoeuvre)
     for name, where in idle.items():
-        if study.axis(name) is None:
-            continue
         if len(where) == len(manoeuvres):
-            found.append(f"{name} is swept and has no effect: every case is {where[0]}.")
+            found.append(f"{name} is swept and has no effect: every case is {' or '.join(where)}.")
         else:
-            found.append(f"{name} is swept and has no effect where manoeuvre is {where[0]}: those cases repeat.")
+            words_of = " or ".join(where)
+            found.append(f"{name} is swept and has no effect where manoeuvre is {words_of}: those cases repeat.")
     for (cause, value), names in UNUSED_AT_VALUE.items():
         idle_everywhere = (combinations(study, [cause])[cause] == value).all()
         if cause == "current_speed":
@@ -167,11 +169,14 @@ def _idle_inputs(study: Study) -> list[str]:
 
 
 def _idle_in_legs(study: Study) -> list[str]:
-    """Swept inputs that every leg of a job sets for itself."""
+    """Swept inputs that every leg of a job sets for itself, or none uses."""
+    words = {name: value for name, value in study.fixed.items() if study.axis(name) is None}
+    idle = idle_in_job(study.legs, words)
     return [
-        f"{axis.name} is swept and has no effect: every leg sets it."
+        f"{axis.name} is swept and has no effect: "
+        + ("every leg sets it." if all(axis.name in leg for leg in study.legs) else "no leg uses it.")
         for axis in study.axes
-        if all(axis.name in leg for leg in study.legs)
+        if axis.name in idle
     ]
 
 

@@ -1,20 +1,19 @@
-"""Inputs that a case never looks at, given its manoeuvre, how it is made fast, and its weather."""
+"""Inputs that a case never looks at because another input has some value.
+
+Those that its manoeuvre does not use are in `toolkit.quantities.manoeuvres`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-__all__ = ["MAYBE_UNUSED", "UNUSED_AT_VALUE", "UNUSED_BY_MANOEUVRE"]
+from toolkit.quantities.manoeuvres import always_holds, conditions_of_use
 
-LINE = (
-    "line_length", "line_material", "line_mbl", "line_arrangement", "bridle_leg_length", "wash_on_barge_share",
-    "lead_angle", "towing_point_height", "tug_towing_station", "barge_towing_station", "barge_towing_offset",
-    "barge_fitting_swl", "release_heel_fraction", "release_time",
-)  # fmt: skip
-FENDER = ("push_station", "fender_friction", "fender_height")
+if TYPE_CHECKING:
+    from toolkit.study.study import Study
 
-UNUSED_BY_MANOEUVRE: Mapping[str, tuple[str, ...]] = {"swing_push": LINE, "swing_pull": FENDER}
-"""By manoeuvre: all of the line in a push that is made fast one way, all of the fender in a pull."""
+__all__ = ["UNUSED_AT_VALUE", "maybe_unused"]
 
 UNUSED_AT_VALUE: Mapping[tuple[str, float], tuple[str, ...]] = {
     ("wind_speed", 0.0): (
@@ -26,6 +25,8 @@ UNUSED_AT_VALUE: Mapping[tuple[str, float], tuple[str, ...]] = {
     ("athwart_thrust_share", 1.0): ("athwart_band",),
     ("front_factor", 1.0): ("front_time", "front_rise_time"),
     ("line_arrangement", 0.0): ("bridle_leg_length",),
+    ("tug_type", 0.0): ("steering_angle",),
+    ("tug_type", 1.0): ("steering_angle",),
     ("failure", 0.0): (
         "failure_time", "failure_angle", "restart_time", "fault_duration", "standby_pull", "standby_time",
     ),
@@ -36,7 +37,17 @@ Without wind there still is air, through which the vessels move: `wind_load_mult
 current has a shear, its direction and the start are used at no speed too (`toolkit.execution.distinct` looks).
 """
 
-MAYBE_UNUSED: frozenset[str] = frozenset(
-    name for group in (UNUSED_BY_MANOEUVRE, UNUSED_AT_VALUE) for names in group.values() for name in names
-)
-"""Inputs along which cases may be identical."""
+
+def maybe_unused(study: Study) -> frozenset[str]:
+    """Inputs along which cases of a study may be identical; none of a job, of which every leg may use others."""
+    if study.legs:
+        return frozenset()
+    axis = study.axis("manoeuvre")
+    manoeuvres = [study.fixed["manoeuvre"]] if axis is None else axis.values
+    # a word that is swept may be any: an input that is idle at some of them counts
+    found: set[str] = set().union(*UNUSED_AT_VALUE.values())
+    for manoeuvre in manoeuvres:
+        for name, condition in conditions_of_use(str(manoeuvre)).items():
+            if not always_holds(condition, {n: v for n, v in study.fixed.items() if study.axis(n) is None}):
+                found.add(name)
+    return frozenset(found)

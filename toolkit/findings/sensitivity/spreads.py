@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from toolkit.quantities import INPUTS
+from toolkit.quantities import INPUTS, idle_inputs
 from toolkit.quantities.units import format_value
 from toolkit.study import Axis
-from toolkit.study.unused import UNUSED_BY_MANOEUVRE
 
 if TYPE_CHECKING:
     from toolkit.study import Study
@@ -18,18 +17,9 @@ if TYPE_CHECKING:
 __all__ = ["SPREADS", "coefficient_axes"]
 
 SPREADS: Mapping[str, tuple[float, float]] = {
-    "thrust_speed_loss": (0.05, 0.12),
-    "cross_velocity_share": (0.5, 1.0),
-    "mutual_wash_share": (0.5, 1.2),
-    "tug_drag_multiplier": (0.7, 1.3),
-    "fender_friction": (0.15, 0.5),
-    "added_mass_multiplier": (1.0, 3.0),
-    "steering_drag_multiplier": (0.5, 1.5),
-    "drag_multiplier": (0.7, 1.5),
-    "wash_on_barge_share": (0.3, 2.0),
-    "wind_load_multiplier": (0.7, 1.3),
+    name: quantity.spread for name, quantity in INPUTS.items() if quantity.spread is not None
 }
-"""Lowest and highest value by name [dataset unit]; the same as in the help of the register, where reasons stand.
+"""Lowest and highest value by name [dataset unit], as the register states them; the reasons stand there.
 
 Values between are held to be equally likely and the coefficients independent:
 the spreads are judgement, and nothing more is known.
@@ -57,7 +47,7 @@ def coefficient_axes(study: Study, held: Mapping[str, float | str] | None = None
     """
     manoeuvre, fixed = study.axis("manoeuvre"), {**study.fixed, **(held or {})}
     ways = (fixed["manoeuvre"],) if manoeuvre is None or "manoeuvre" in fixed else manoeuvre.values
-    idle = set.intersection(*(set(UNUSED_BY_MANOEUVRE.get(str(way), ())) for way in ways))
+    idle = frozenset.intersection(*(idle_inputs(str(way), fixed) for way in ways))
     axes, left_out = [], []
     for name, quantity in INPUTS.items():
         if name not in SPREADS:
