@@ -22,7 +22,7 @@ from toolkit.execution.runner import run_study
 from toolkit.motion.engine import evaluate_columns
 from toolkit.quantities import INPUTS, Outcome
 from toolkit.quantities.channels import CHANNELS
-from toolkit.study.unused import UNUSED_AT_VALUE, UNUSED_BY_MANOEUVRE
+from toolkit.study.unused import UNUSED_AT_VALUE
 
 AXES = {
     "bollard_pull": np.array([12.0, 30.0]) * TONNE_FORCE,
@@ -40,14 +40,11 @@ def results(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
 
 
 def redrawn(columns: dict[str, NDArray[Any]], seed: int) -> dict[str, NDArray[Any]]:
-    """Columns with other values in all that is called unused."""
+    """Columns with other values in all that another input makes idle."""
     draw = np.random.default_rng(seed)
     found = {name: values.copy() for name, values in columns.items()}
-    groups = [
-        (columns["manoeuvre"] == INPUTS["manoeuvre"].choices.index(word), names)
-        for word, names in UNUSED_BY_MANOEUVRE.items()
-    ] + [(columns[cause] == value, names) for (cause, value), names in UNUSED_AT_VALUE.items()]
-    for rows, names in groups:
+    for (cause, value), names in UNUSED_AT_VALUE.items():
+        rows = columns[cause] == value
         assert 0 < rows.sum() < len(rows)
         for name in names:
             quantity, count = INPUTS[name], int(rows.sum())
@@ -59,11 +56,12 @@ def redrawn(columns: dict[str, NDArray[Any]], seed: int) -> dict[str, NDArray[An
 
 
 def test_inputs_called_unused_are_unused_by_the_engine_to_the_last_bit() -> None:
+    """Those that a manoeuvre does not use have a test of their own, with the facts of the manoeuvres."""
     count = 96
     columns = many_cases(count, seed=5, time_limit=90.0)
     chosen = np.random.default_rng(6).integers(0, 2, (len(UNUSED_AT_VALUE), count))
     for (cause, value), pick in zip(UNUSED_AT_VALUE, chosen, strict=True):
-        other = 1 if INPUTS[cause].is_choice else 0.5
+        other = 2 if cause == "tug_type" else 1 if INPUTS[cause].is_choice else 0.5
         columns[cause] = np.where(pick, value, columns[cause] if columns[cause][0] != value else other)
     columns["start"] = np.arange(count) // 4 % 2
     other = redrawn(columns, 7)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.fake_engine import evaluate, study_of
 from toolkit.execution.distinct import count_distinct, distinct_columns, evaluate_distinct
 from toolkit.quantities import INPUTS
-from toolkit.study.unused import MAYBE_UNUSED
+from toolkit.study.unused import maybe_unused
 
 
 def table(**axes: Any) -> dict[str, Any]:
@@ -38,13 +38,14 @@ def table(**axes: Any) -> dict[str, Any]:
     ],
 )
 def test_only_unused_inputs_are_merged(axes: dict[str, Any], distinct: int) -> None:
-    columns = table(**axes)
+    study = study_of(axes)
+    columns = study.columns(np.arange(study.size))
     found, first, inverse = distinct_columns(columns)
     assert len(found["bollard_pull"]) == len(first) == distinct
     assert np.array_equal(inverse[first], np.arange(distinct)) and (np.diff(first) > 0).all()
     assert set(found) == set(INPUTS)
     for name, values in columns.items():
-        if name not in MAYBE_UNUSED:
+        if name not in maybe_unused(study):
             assert np.array_equal(found[name][inverse], values, equal_nan=values.dtype.kind == "f"), name
 
 

@@ -1,4 +1,4 @@
-"""What is said of the manoeuvres in the register is true of the engine: what is idle changes no bit, what is not does."""
+"""What the register says of the manoeuvres is true of the engine: what is idle changes no bit, what is used does."""
 
 from __future__ import annotations
 
@@ -61,9 +61,9 @@ def redrawn(columns: Columns, names: list[str], seed: int) -> Columns:
         words = {name: INPUTS[name].choices[int(columns[name][row])] for name in CHOICES}
         for name in idle_inputs(MANOEUVRES[int(columns["manoeuvre"][row])], words) & set(names):
             quantity = INPUTS[name]
-            found[name][row] = (
-                draw.integers(0, len(quantity.choices)) if quantity.is_choice else draw.uniform(quantity.low, quantity.high)
-            )
+            low, high = (0.0, float(len(quantity.choices))) if quantity.is_choice else (quantity.low, quantity.high)
+            value = draw.uniform(low, high)
+            found[name][row] = np.floor(value) if quantity.is_choice else value
     return found
 
 

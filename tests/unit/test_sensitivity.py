@@ -34,17 +34,15 @@ from toolkit.quantities import INPUTS, Outcome
 from toolkit.study import Axis
 
 evaluate = partial(evaluate_with, fake_engine.MODEL)
-NUMBERS = re.compile(r"spread ([0-9.]+) to ([0-9.]+)")
 
 
-def test_spreads_are_those_of_the_register() -> None:
-    """Every input whose help states a spread is here with the same numbers, and no other."""
-    told = {name: NUMBERS.search(quantity.help.replace(". ", "; ")) for name, quantity in INPUTS.items()}
-    stated = {name: tuple(float(v.rstrip(".")) for v in found.groups()) for name, found in told.items() if found}
-    assert dict(SPREADS) == stated
+def test_spreads_are_those_of_the_register_and_its_help_tells_them() -> None:
+    stated = {name: quantity.spread for name, quantity in INPUTS.items() if quantity.spread}
+    assert dict(SPREADS) == stated and len(stated) == 10
     for name, (low, high) in SPREADS.items():
         assert INPUTS[name].low <= low < high <= INPUTS[name].high
         assert low <= float(INPUTS[name].default) <= high
+        assert f"Spread {low:g} to {high:g}." in INPUTS[name].help
 
 
 def test_coefficients_that_a_study_sets_or_cannot_use_are_left_out_and_named() -> None:

@@ -142,9 +142,9 @@ def private_names_taken(tree: ast.Module) -> list[str]:
             found += [f"line {node.lineno}: {a.name}" for a in node.names if a.name.startswith("_")]
             modules |= {a.asname or a.name for a in node.names if f"{node.module}.{a.name}" in MODULES}
     for node in ast.walk(tree):
-        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules:
-            if node.attr.startswith("_") and not node.attr.startswith("__"):
-                found.append(f"line {node.lineno}: {node.value.id}.{node.attr}")
+        taken = isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules
+        if taken and node.attr.startswith("_") and not node.attr.startswith("__"):
+            found.append(f"line {node.lineno}: {node.value.id}.{node.attr}")
     return found
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from toolkit.findings.conditions import idle_of
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_values
 from toolkit.quantities import INPUTS
@@ -22,7 +23,6 @@ MOST_SETS = 6
 """Most combinations of choices that are drawn, each as a set of figures of its own."""
 
 _FIRST = ("manoeuvre", "tug_attitude", "tug_type", "working_end", "turn")
-_OF_THE_LINE = frozenset({"line_material"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +91,7 @@ def configurations(
     tuple
         Configurations, at most `MOST_SETS`, and lines of text on what is left
         out. A choice that would exceed them is cut at its first word.
-        The material of a towline makes no set of its own in a push.
+        A choice that a manoeuvre does not use makes no set of its own in it.
     """
     swept = {name: words for name, words in _choices(dataset).items() if name not in at}
     shown: dict[str, list[str]] = {}
@@ -115,19 +115,21 @@ def configurations(
     return found, left
 
 
-def _is_push(dataset: xr.Dataset, chosen: Mapping[str, str]) -> bool:
-    fixed = dataset["manoeuvre"] if "manoeuvre" in dataset.coords else None
-    word = chosen.get("manoeuvre") or (str(fixed.item()) if fixed is not None and fixed.size == 1 else "")
-    return word == "swing_push"
+def _idle(dataset: xr.Dataset, chosen: Mapping[str, str]) -> frozenset[str]:
+    """Choices of a combination that its manoeuvre does not use."""
+    import xarray as xr
+
+    fixed = {str(name): values for name, values in dataset.coords.items() if not values.ndim}
+    return idle_of(xr.Dataset(coords={**fixed, **chosen}, attrs=dataset.attrs)) & set(chosen)
 
 
 def _repeats(dataset: xr.Dataset, chosen: Mapping[str, str], shown: Mapping[str, Sequence[str]]) -> bool:
     """Whether a combination only repeats another: a push uses no line, whatever its material."""
-    return _is_push(dataset, chosen) and any(chosen[name] != shown[name][0] for name in _OF_THE_LINE & set(chosen))
+    return any(chosen[name] != shown[name][0] for name in _idle(dataset, chosen))
 
 
 def _configuration(dataset: xr.Dataset, judged: xr.Dataset, chosen: Mapping[str, str]) -> Configuration:
-    told = [n for n in chosen if not (n in _OF_THE_LINE and _is_push(dataset, chosen))]
+    told = [name for name in chosen if name not in _idle(dataset, chosen)]
     for name, word in chosen.items():
         dataset, judged = _select(dataset, judged, name, word)
     return Configuration(

@@ -27,6 +27,7 @@ from toolkit.figures.style import (
 from toolkit.findings import LIMIT_NAMES, limits_of
 from toolkit.findings.display import axis_label, display_text, long_name, to_display
 from toolkit.findings.reading import axis_values
+from toolkit.findings.worst import valued_cases
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
@@ -37,6 +38,9 @@ __all__ = ["Panel", "draw_field"]
 
 DENSE = 10
 """Fewest values of either axis for contours; below it, cells are drawn."""
+
+COUNTED = ("legs_completed", "governing_leg")
+"""Outcomes that are whole numbers, between which a contour would mean nothing: always drawn as cells."""
 
 OUTLYING = 1.5
 """Largest value over the 95th percentile from which the colours end at the latter."""
@@ -141,11 +145,11 @@ def _missing(panel: Panel, quantity: str) -> NDArray[np.int64]:
 
 
 def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:
-    """Values of completed cases; NaN for all others."""
+    """Values of completed cases, and of others where these say something; NaN elsewhere."""
     if quantity not in panel.dataset:
         return np.full(panel.dataset["outcome"].shape, np.nan)
-    done = panel.judged["outcome"] == int(Outcome.completed)
-    return np.asarray(panel.dataset[quantity].where(done).values, dtype=np.float64)
+    counts = valued_cases(panel.dataset, panel.judged, quantity)
+    return np.asarray(panel.dataset[quantity].where(counts).values, dtype=np.float64)
 
 
 def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any]) -> Any:
@@ -163,7 +167,7 @@ def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any
     values, missing = values[order], missing[order]
     judged = judged.isel({vertical: order[0].ravel(), horizontal: order[1].ravel()})
     x, y = np.sort(x), np.sort(y)
-    if min(x.size, y.size) >= DENSE:
+    if min(x.size, y.size) >= DENSE and quantity not in COUNTED:
         mappable = _contours(ax, x, y, values, judged, norm, legend)
     else:
         mappable = draw_cells(

@@ -25,8 +25,10 @@ from toolkit.findings import (
     summarise_pairs,
 )
 from toolkit.findings.compare import PAIRED_QUANTITIES
+from toolkit.findings.conditions import facts_of_results, manoeuvres_of
 from toolkit.findings.reading import axis_values, cautions, directions, provenance
 from toolkit.findings.tables import limits_table, outcome_table, overview_lines, pairs_table, static_rule_table
+from toolkit.quantities import FACTS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -136,9 +138,10 @@ def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
 
 def _pairs(out: Folder, dataset: xr.Dataset, judged: xr.Dataset) -> None:
     ways = axis_values(dataset, "manoeuvre") if "manoeuvre" in dataset["outcome"].dims else []
-    if not {"swing_push", "swing_pull"} <= set(ways):
+    swings = [way for way in FACTS if way in ways and FACTS[way].swings]
+    if len(swings) != 2:
         return
-    pairs = pair_along(dataset, "manoeuvre", "swing_push", "swing_pull").compute()
+    pairs = pair_along(dataset, "manoeuvre", *reversed(swings)).compute()
     out.table(pairs_table(summarise_pairs(pairs), judged), "push_against_pull")
     title = "Push against pull: time to steady and swept radius"
     if {"time_to_steady_first", "swept_radius_all_first"} <= set(pairs.data_vars):
@@ -149,7 +152,15 @@ def _pairs(out: Folder, dataset: xr.Dataset, judged: xr.Dataset) -> None:
 def _static_rule(out: Folder, dataset: xr.Dataset, judged: xr.Dataset, limits: object | None) -> None:
     if "static_wind_demand" not in dataset.variables:
         return
+    ways = [way for way in manoeuvres_of(dataset) if way not in FACTS or FACTS[way].static_rule]
+    if manoeuvres_of(dataset) and not ways:
+        return  # the rule is for what wind and pull decide
+    if "manoeuvre" in dataset.dims:
+        dataset = dataset.sel(manoeuvre=ways)
+        judged = judged.sel(manoeuvre=ways)
+    nouns = {facts_of_results(dataset).noun} if len(ways) < 2 else {FACTS[way].noun for way in ways if way in FACTS}
+    noun = nouns.pop() if len(nouns) == 1 else "case"
     tested = back_test(dataset, limits)
     by = next((d for d in ("displacement", "bollard_pull") if d in tested["passes"].dims), None)
     along = count_back_test(tested, keep=(by,)) if by else None
-    out.table(static_rule_table(count_back_test(tested), judged, along), "static_rule")
+    out.table(static_rule_table(count_back_test(tested), judged, along, noun=noun), "static_rule")

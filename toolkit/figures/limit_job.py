@@ -17,8 +17,7 @@ from toolkit.findings.go_card import CAUTION_FACTOR, FORECAST_FACTOR, check_fact
 from toolkit.findings.limit_search import Evaluate, LimitSearch, find_limit
 from toolkit.findings.margins import check_factor
 from toolkit.findings.proportions import DRAWS
-from toolkit.quantities import INPUTS
-from toolkit.study.unused import UNUSED_BY_MANOEUVRE
+from toolkit.quantities import INPUTS, silent_inputs
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -191,6 +190,6 @@ class Job:
 
     def notes(self, leave: tuple[str, ...]) -> tuple[str, ...]:
         """Which values of swept inputs were taken, without those shown."""
-        unused = UNUSED_BY_MANOEUVRE.get(str(self.inputs["manoeuvre"]), ())
+        unused = silent_inputs(str(self.inputs["manoeuvre"]), self.inputs)
         shown = {long_name(n) for n in ("wind_speed", *leave, *unused)}
         return tuple(n for n in self.base.notes if not any(n.startswith(f"{s} ") for s in shown))

@@ -16,21 +16,23 @@ from toolkit.figures.power import draw_power
 from toolkit.figures.view import caption, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
 from toolkit.findings import passing_band, share_of_runs, wind_limit
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_values
 from toolkit.findings.tables import band_table, wind_limit_table
-from toolkit.quantities import Outcome
+from toolkit.findings.worst import VALUED, valued_cases
+from toolkit.quantities import FACTS
+from toolkit.quantities.manoeuvres import JOB
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["FIELDS", "LINE_FIELDS", "draw_configuration"]
+__all__ = [
+    "FIELDS", "LINE_FIELDS", "draw_configuration", "draw_polar_page", "draw_power_page", "draw_wind_current_page",
+]  # fmt: skip
 
-FIELDS = (
-    "time_to_steady", "time_to_turn", "peak_heel_fraction", "peak_tension", "peak_contact_force", "room_to_edge",
-    "residual_speed",
-)  # fmt: skip
-"""Outcomes drawn over two axes."""
+FIELDS = tuple(dict.fromkeys(name for facts in (*FACTS.values(), JOB) for name in facts.figures))
+"""Outcomes that are drawn over two axes, of one manoeuvre or another."""
 
 LINE_FIELDS = ("peak_tension", "peak_tension_3s", "tension_over_mbl", "tension_over_swl")
 """Outcomes drawn over line length."""
@@ -104,9 +106,11 @@ def _spread(dataset: xr.Dataset, axis: Sequence[str], most: int) -> dict[str, di
 
 
 def _has_value(part: Configuration, name: str) -> bool:
-    """Whether any completed case has a value."""
-    completed = part.judged["outcome"] == int(Outcome.completed)
-    return name in part.dataset.data_vars and bool((part.dataset[name].notnull() & completed).any())
+    """Whether any case has a value that says something."""
+    if name not in part.dataset.data_vars:
+        return False
+    valued = part.dataset.assign_attrs({VALUED: " ".join(facts_of_results(part.dataset).valued_though_failed)})
+    return bool((part.dataset[name].notnull() & valued_cases(valued, part.judged, name)).any())
 
 
 def _together(parts: Sequence[xr.Dataset]) -> xr.Dataset:
@@ -140,8 +144,9 @@ def _fields(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     winds: dict[float, str] = {}
     if not sampled and part.dataset["outcome"].size and "wind_speed" in free and "wind_speed" not in axes:
         winds = _winds(part, axes, at)
+    fields = facts_of_results(part.dataset).figures
     slices = [
-        take_slice(part.dataset, part.judged, axes, {**at, **cut}, names=FIELDS)
+        take_slice(part.dataset, part.judged, axes, {**at, **cut}, names=fields)
         for cut in ([{"wind_speed": speed} for speed in winds] or [{}])
     ]
     panels = []
@@ -159,14 +164,18 @@ def _fields(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
     lead.extend(master_note(one.judged for one in slices))
     text = caption(part.dataset, _together([one.cases for one in slices]), lead=lead, notes=notes)
     over = " over " + " and ".join(long_name(a) for a in axes) if axes else ""
-    for name in FIELDS:
-        # time to steady is always drawn: it also shows where nothing completed
-        if name == FIELDS[0] or _has_value(part, name):
+    for name in fields:
+        # the first, which says how well it went, is always drawn: it also shows where nothing completed
+        if name == fields[0] or _has_value(part, name):
             title = part.titled(f"{long_name(name)}{over}")
             out.sheet(draw_field(panels, name, axes, title=title, caption=text), part.named(name), title)
 
 
 def draw_polar_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
+    """Draw the wind limit by direction, a polar for each barge, tug or power; parameters as for `draw_configuration`.
+
+    Nothing is drawn where wind and its direction are not both swept.
+    """
     if "wind_from" not in part.dataset["outcome"].dims or "wind_speed" not in _free(part, at) or "wind_from" in at:
         return
     by = _first_of(_POLAR_ORDER, _free(part, at))
@@ -181,7 +190,10 @@ def draw_polar_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> 
 
 
 def draw_wind_current_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
-    """Draw the wind limit over current speed, a line for each depth or barge."""
+    """Draw the wind limit over current speed, a line for each depth or barge; parameters as for `draw_configuration`.
+
+    Nothing is drawn where wind and current are not both swept.
+    """
     free = _free(part, at)
     if not {"wind_speed", "current_speed"} <= set(free):
         return
@@ -199,7 +211,10 @@ def draw_wind_current_page(out: Folder, part: Configuration, at: Mapping[str, An
 
 
 def draw_power_page(out: Folder, part: Configuration, at: Mapping[str, Any]) -> None:
-    """Draw the share that passes over power setting, of all cases and by displacement."""
+    """Draw the share that passes over power setting, of all cases and by displacement.
+
+    Parameters as for `draw_configuration`; nothing is drawn where power is not swept.
+    """
     free = _free(part, at)
     if "power_setting" not in free:
         return

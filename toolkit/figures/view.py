@@ -12,9 +12,10 @@ import numpy as np
 from toolkit.errors import Problem, StudyError
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.findings import share_of_runs, shares_text, worst_over, worst_values
-from toolkit.findings.conditions import LINE_ONLY, fixed_text, said_once
+from toolkit.findings.conditions import facts_of_results, fixed_text, idle_of, said_once
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_is_numeric, axis_values, bare, provenance
+from toolkit.findings.worst import VALUED
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
@@ -32,9 +33,12 @@ _OF_THE_MASTER = (Outcome.not_steady, Outcome.timed_out, Outcome.lost_station, O
 
 
 def number_axes(dataset: xr.Dataset) -> tuple[str, ...]:
-    """Swept axes of numbers with two values or more, in the order of the dataset."""
+    """Swept axes of numbers that are in use, with two values or more, in the order of the dataset."""
+    idle = idle_of(dataset)
     return tuple(
-        str(dim) for dim in dataset["outcome"].dims if dataset.sizes[dim] > 1 and axis_is_numeric(dataset, str(dim))
+        str(dim)
+        for dim in dataset["outcome"].dims
+        if dataset.sizes[dim] > 1 and axis_is_numeric(dataset, str(dim)) and str(dim) not in idle
     )
 
 
@@ -100,11 +104,6 @@ def default_place(dataset: xr.Dataset, axis: str) -> tuple[int, str]:
     return 0, "first"
 
 
-def _pushes(dataset: xr.Dataset) -> bool:
-    way = dataset.coords.get("manoeuvre")
-    return way is not None and way.ndim == 0 and str(way.item()) == "swing_push"
-
-
 def take_slice(
     dataset: xr.Dataset,
     judged: xr.Dataset,
@@ -145,6 +144,7 @@ def take_slice(
     places: dict[str, int] = {}
     over: list[str] = []
     notes: list[str] = []
+    idle = idle_of(dataset)
     for dim in map(str, dataset["outcome"].dims):
         size = dataset.sizes[dim]
         if dim in kept or size == 0:
@@ -153,14 +153,17 @@ def take_slice(
             over.append(dim)
             notes.append(f"{long_name(dim)}: worst over {size} directions (only what passes in every one passes)")
             continue
-        places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if dim in wanted else default_place(dataset, dim)
-        if dim in LINE_ONLY and _pushes(dataset):
-            continue  # a push uses no line: all values are one case
+        if dim in idle:
+            places[dim] = 0
+            continue  # not used: all values are one case
+        chosen = dim in wanted
+        places[dim], why = (position_of(dataset, dim, wanted[dim]), "chosen") if chosen else default_place(dataset, dim)
         note = f"{long_name(dim)} {display_text(dim, axis_values(dataset, dim)[places[dim]])}"
         notes.append(note if size == 1 else f"{note} ({why} of {size})")
     shown = [name for name in names if name in dataset.data_vars]
     # without the fixed inputs as scalar coordinates, which every step would merge anew
     part, cases = (bare(one.isel(places)) for one in (dataset[["outcome", *shown]], judged))
+    part = part.assign_attrs({VALUED: " ".join(facts_of_results(dataset).valued_though_failed)})
     if not over:
         return Slice(dataset=part, judged=cases, cases=cases, behind=1, notes=tuple(notes))
     return Slice(

@@ -1,63 +1,107 @@
-"""The conditions that a result holds for: inputs with one value, in words (floor 5)."""
+"""The conditions that a result holds for: inputs with one value that are in use, in words (floor 5)."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from toolkit.findings.display import display_text, long_name
-from toolkit.quantities import INPUTS
+from toolkit.findings.reading import parse_json
+from toolkit.quantities import INPUTS, facts_of, silent_inputs
+from toolkit.quantities.manoeuvres import Facts, JobFacts, idle_in_job
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["LINE_ONLY", "fixed_text", "said_once"]
-
-LINE_ONLY = ("line_length", "line_material")
-"""Inputs that a push does not use."""
+__all__ = ["facts_of_results", "fixed_text", "idle_of", "legs_of", "legs_text", "manoeuvres_of", "said_once"]
 
 _TOLD = (
-    "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "bollard_pull", "power_setting",
-    "displacement", "loading", "line_length", "line_material", "wind_speed", "wind_from", "gust_factor",
-    "current_speed", "current_to", "water_depth", "swing_rate_limit", "basin_radius",
+    "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "side_way", "berth_gap",
+    "approach_speed", "hold_tolerance", "hold_time", "start_speed", "tow_distance", "check_from", "slow_speed",
+    "walk_distance", "station_from", "station_to", "bollard_pull", "power_setting", "displacement", "loading",
+    "line_length", "line_material", "wind_speed", "wind_from", "gust_factor", "current_speed", "current_to",
+    "water_depth", "swing_rate_limit", "basin_radius",
 )  # fmt: skip
 
-
 _TOLD_IF_SET = (
-    "bollard_pull_derate", "skegs", "gust_intensity", "front_factor", "crew", "crew_scatter", "failure",
+    "bollard_pull_derate", "skegs", "gust_intensity", "front_factor", "current_shear", "tide", "making_fast",
+    "line_arrangement", "make_fast_time", "push_station", "lead_angle", "crew", "crew_scatter", "failure",
     "wind_load_multiplier", "drag_multiplier",
 )  # fmt: skip
 """Inputs told only where they are not at their default."""
 
 
+def legs_of(dataset: xr.Dataset) -> tuple[Mapping[str, Any], ...]:
+    """What each leg of a job changes of the inputs, in dataset units; empty for results of single manoeuvres."""
+    legs = parse_json(dataset.attrs, "study").get("legs") or ()
+    return tuple(leg for leg in legs if isinstance(leg, dict))
+
+
+def manoeuvres_of(dataset: xr.Dataset) -> tuple[str, ...]:
+    """Manoeuvres of results or of a part of them, each once; of a job those of its legs; empty if not recorded."""
+    given = np.atleast_1d(dataset["manoeuvre"].values).tolist() if "manoeuvre" in dataset.coords else []
+    legs = legs_of(dataset)
+    words = [leg.get("manoeuvre", *given[:1]) for leg in legs] if legs else given
+    return tuple(dict.fromkeys(map(str, words)))
+
+
+def facts_of_results(dataset: xr.Dataset) -> Facts | JobFacts:
+    """What is to be drawn of results of one manoeuvre, or of a job."""
+    if legs_of(dataset):
+        return facts_of(None)
+    return facts_of(next(iter(manoeuvres_of(dataset)), ""))
+
+
+def idle_of(dataset: xr.Dataset) -> frozenset[str]:
+    """Inputs that none of the manoeuvres of results uses; of a job, also those that every leg sets for itself."""
+    words = {
+        str(name): dataset[name].item()
+        for name in dataset.coords
+        if not dataset[name].ndim and str(name) in INPUTS and INPUTS[str(name)].is_choice
+    }
+    if legs := legs_of(dataset):
+        return idle_in_job(legs, words)
+    found = [silent_inputs(one, words) for one in manoeuvres_of(dataset)]
+    return frozenset.intersection(*found) if found else frozenset()
+
+
+def legs_text(dataset: xr.Dataset) -> str:
+    """Legs of a job with what each sets for itself and uses; empty for results of single manoeuvres."""
+    told = []
+    for number, leg in enumerate(legs_of(dataset), start=1):
+        word = str(leg.get("manoeuvre", next(iter(manoeuvres_of(dataset)), "")))
+        idle = silent_inputs(word, leg)
+        own = [f"{long_name(n)} {display_text(n, v)}" for n, v in leg.items() if n != "manoeuvre" and n not in idle]
+        told.append(f"{number} {', '.join([display_text('manoeuvre', word), *own])}")
+    return "; ".join(told)
+
+
 def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
-    """Inputs with one value that matter to a reader, in users' units."""
-    left = set(leave_out) | {str(dim) for dim in dataset.dims}
+    """Inputs with one value that are in use and matter to a reader, in users' units; of a job its legs too."""
+    left = set(leave_out) | {str(dim) for dim in dataset.dims} | idle_of(dataset)
     values: dict[str, Any] = {}
-    for name in _TOLD:
-        if name in dataset.coords and name not in left and dataset[name].ndim == 0:
-            value = dataset[name].item()
-            if isinstance(value, str) or not math.isnan(value):
-                values[name] = value
-    for name in _TOLD_IF_SET:
-        if name in INPUTS and name in dataset.coords and name not in left and not dataset[name].ndim:
-            value = dataset[name].item()
-            if value != INPUTS[name].default:
-                values[name] = value
+    for name in (*_TOLD, *_TOLD_IF_SET):
+        if name not in INPUTS or name not in dataset.coords or name in left or dataset[name].ndim:
+            continue
+        value = dataset[name].item()
+        missing = not isinstance(value, str) and math.isnan(value)
+        if not missing and (name in _TOLD or value != INPUTS[name].default):
+            values[name] = value
     for speed, direction in (("wind_speed", "wind_from"), ("current_speed", "current_to")):
         if values.get(speed) == 0.0:
             values.pop(direction, None)
-    if values.get("gust_factor") == 1.0:
-        values.pop("gust_factor")
-    if values.get("manoeuvre") == "swing_push":
-        for name in LINE_ONLY:
-            values.pop(name, None)
+    for name, default in (("gust_factor", 1.0), ("start_speed", 0.0)):
+        if values.get(name) == default:
+            values.pop(name)
     said = []
     for name, value in values.items():
         words = display_text(name, value)
         said.append(words if name == "manoeuvre" else f"{long_name(name)} {words}")
-    return said_once(", ".join(said)) or "none recorded"
+    text = said_once(", ".join(said)) or "none recorded"
+    return f"{text}. Legs: {legs_text(dataset)}" if legs_of(dataset) else text
 
 
 def said_once(text: str) -> str:

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from toolkit.findings.conditions import idle_of
 from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
 from toolkit.findings.limits import binding_short, binding_words
 from toolkit.findings.requirement import RequirementStatus
 from toolkit.findings.table import Cell, Table, notes_on
 from toolkit.findings.tables import overview_lines
-from toolkit.study.unused import UNUSED_BY_MANOEUVRE
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -105,9 +105,9 @@ def cell_words(here: xr.Dataset, axis: str) -> str:
 def choice_words(here: xr.Dataset) -> str:
     """Which values of what may be chosen pass with the smallest value; empty where none does, or none is to choose."""
     words = []
-    way = str(here["manoeuvre"].item()) if "manoeuvre" in here.coords and not here["manoeuvre"].ndim else ""
+    idle = idle_of(here)
     for name in str(here.attrs.get("free", "")).split():
-        if name in UNUSED_BY_MANOEUVRE.get(way, ()):
+        if name in idle:
             continue
         if f"{name}_words" in here:
             picked = str(here[f"{name}_words"].item())

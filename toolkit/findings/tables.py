@@ -223,7 +223,9 @@ def pairs_table(summary: xr.Dataset, judged: xr.Dataset | None = None) -> Table:
     )  # fmt: skip
 
 
-def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | None = None) -> Table:
+def static_rule_table(
+    counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | None = None, *, noun: str = "swing"
+) -> Table:
     """Four counts of rule against swing, what calm would change, then what binds where the rule alone passes.
 
     Parameters
@@ -235,6 +237,8 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | N
     by : xarray.Dataset, optional
         The same counts along one dimension, such as ``displacement``: adds,
         for each value, what passes the rule and fails the swing.
+    noun : str
+        What a case is called.
     """
     counts = counts.compute()
     runs = int(counts["run_count"])
@@ -246,12 +250,12 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | N
     for name in RULE_COUNTS:
         number = int(counts[name])
         rule, swing = name.split("_swing_")
-        rows.append((f"static {rule.replace('_', ' ')}, swing {swing}", number, share(number)))
+        rows.append((f"static {rule.replace('_', ' ')}, {noun} {swing}", number, share(number)))
         if name == "rule_passes_swing_fails":
             told = [n for n in _CALM_WORDS if n in counts and (int(counts[n]) or n != "missed_calm_not_run")]
             rows.extend((f"of these, {_CALM_WORDS[n]}", int(counts[n]), share(int(counts[n]))) for n in told)
     rows.extend(
-        (f"static rule passes, swing fails for: {words}", number, share(number))
+        (f"static rule passes, {noun} fails for: {words}", number, share(number))
         for words, number in _ranked_reasons(counts["missed_count"])
     )
     if by is not None:
@@ -260,10 +264,10 @@ def static_rule_table(counts: xr.Dataset, judged: xr.Dataset, by: xr.Dataset | N
         for place, value in enumerate(axis_values(by, dim)):
             here = by.isel({dim: place})
             number = int(here["rule_passes_swing_fails"])
-            words = f"static rule passes, swing fails, of the cases with {long_name(dim)} {display_text(dim, value)}"
+            words = f"static rule passes, {noun} fails, of the cases with {long_name(dim)} {display_text(dim, value)}"
             rows.append((words, number, share(number, int(here["run_count"]))))
     return Table(
-        title="Static rule against the swing",
+        title=f"Static rule against the {noun}",
         header=("case", "cases", "share of cases run [%]"),
         rows=tuple(rows),
         notes=notes_on(

@@ -10,12 +10,15 @@ import numpy as np
 from toolkit.findings.limits import OUTCOME_OFFSET
 from toolkit.findings.reading import require
 from toolkit.quantities import Outcome
-from toolkit.study.limits import AT_LEAST
+from toolkit.quantities.manoeuvres import LEAST_IS_WORST
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["worst_over", "worst_values"]
+__all__ = ["VALUED", "valued_cases", "worst_over", "worst_values"]
+
+VALUED = "valued_though_failed"
+"""Attribute of a part of results: outcomes, a space between, whose values count where a case did not complete too."""
 
 _NEEDED = ("passes", "was_run", "utilisation", "binding_limit")
 
@@ -76,8 +79,25 @@ def worst_over(judged: xr.Dataset, over: Iterable[str]) -> xr.Dataset:
     return reduced
 
 
+def valued_cases(dataset: xr.Dataset, judged: xr.Dataset, name: str) -> xr.DataArray:
+    """Cases whose value of an outcome says something: those that completed, or all that were run if `VALUED` names it.
+
+    Parameters
+    ----------
+    dataset, judged : xarray.Dataset
+        Results and their judgement, with the same dimensions.
+    name : str
+        The outcome.
+    """
+    if name in str(dataset.attrs.get(VALUED, "")).split():
+        return judged["outcome"] != int(Outcome.not_run)
+    return judged["outcome"] == int(Outcome.completed)
+
+
 def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], names: Iterable[str]) -> xr.Dataset:
     """Worst value of each outcome along dimensions, of the cases that completed.
+
+    Outcomes that `VALUED` names count where a case did not complete too.
 
     Parameters
     ----------
@@ -91,8 +111,8 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
     Returns
     -------
     xarray.Dataset
-        For each name the largest value (the smallest of one that has a least
-        limit, such as ``room_to_edge``) and ``<name>_missing``, the number of
+        For each name the largest value (the smallest of one of which less is
+        worse, such as ``room_to_edge``) and ``<name>_missing``, the number of
         completed cases without a value; ``outcome`` as in :func:`worst_over`;
         coordinates along the remaining dimensions. Attributes are kept.
     """
@@ -104,8 +124,8 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
     for name in names:
         if name == "outcome" or name not in dataset.data_vars:
             continue
-        kept = dataset[name].where(completed)
-        reduced = kept.min(dims) if name in AT_LEAST else kept.max(dims)
+        kept = dataset[name].where(valued_cases(dataset, judged, name))
+        reduced = kept.min(dims) if name in LEAST_IS_WORST else kept.max(dims)
         values[name] = reduced.assign_attrs(dataset[name].attrs)
         values[f"{name}_missing"] = (completed & kept.isnull()).sum(dims)
     return xr.Dataset(values, attrs=dataset.attrs)

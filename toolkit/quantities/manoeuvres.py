@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 __all__ = [
-    "FACTS", "JOB", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "Condition", "Facts", "JobFacts", "always_holds",
-    "conditions_of_use", "facts_of", "idle_inputs", "idle_in_job", "silent_inputs",
+    "FACTS", "JOB", "LEAST_IS_WORST", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "Condition", "Facts", "JobFacts",
+    "always_holds", "conditions_of_use", "facts_of", "idle_in_job", "idle_inputs", "silent_inputs",
 ]  # fmt: skip
 
 Condition = tuple[Mapping[str, tuple[str, ...]], ...]
@@ -73,6 +73,10 @@ class Facts:
         even where no case has a value.
     time : str
         The outcome that is the time of the job.
+    noun : str
+        What one case of it is called.
+    static_rule : bool
+        Whether the static rule, wind force against pull, is meant for it.
     swings : bool
         Whether it turns the barge to a target heading.
     keeps_rate_limit : bool
@@ -86,6 +90,8 @@ class Facts:
     uses: tuple[tuple[tuple[str, ...], Condition], ...]
     figures: tuple[str, ...]
     time: str
+    noun: str
+    static_rule: bool = False
     swings: bool = False
     keeps_rate_limit: bool = False
     valued_though_failed: tuple[str, ...] = ()
@@ -97,12 +103,13 @@ class JobFacts:
 
     Attributes
     ----------
-    figures, time, valued_though_failed
+    figures, time, noun, valued_though_failed
         As in :class:`Facts`.
     """
 
     figures: tuple[str, ...]
     time: str
+    noun: str
     valued_though_failed: tuple[str, ...]
 
 
@@ -119,6 +126,8 @@ FACTS: Mapping[str, Facts] = {
               (("lead_angle",), ALWAYS)),
         figures=_SWING_FIGURES,
         time="time_to_steady",
+        noun="swing",
+        static_rule=True,
         swings=True,
         keeps_rate_limit=True,
     ),
@@ -128,6 +137,8 @@ FACTS: Mapping[str, Facts] = {
               (("push_station", "making_fast"), ALWAYS), (LINE, ({"making_fast": ("push_pull",)},))),
         figures=_SWING_FIGURES,
         time="time_to_steady",
+        noun="swing",
+        static_rule=True,
         swings=True,
         keeps_rate_limit=True,
     ),
@@ -138,6 +149,7 @@ FACTS: Mapping[str, Facts] = {
         figures=("tow_speed", "time_to_tow_speed", "distance_to_tow_speed", "sheer_yaw", "course_growth_rate",
                  "overrun_margin", "peak_heel_fraction", "peak_tension", "room_to_edge"),
         time="time_to_tow_speed",
+        noun="tow",
     ),
     "check_way": Facts(
         purpose="taking the way off",
@@ -146,6 +158,7 @@ FACTS: Mapping[str, Facts] = {
         figures=("stopping_distance", "stopping_time", "overrun_margin", "peak_heel_fraction", "peak_tension",
                  "room_to_edge"),
         time="stopping_time",
+        noun="check",
     ),
     "side_push": Facts(
         purpose="bodily sideways to a berth, or off it",
@@ -153,6 +166,8 @@ FACTS: Mapping[str, Facts] = {
         figures=("time_to_berth", "contact_speed", "contact_angle", "berthing_energy", "drift_along_berth",
                  "peak_heel_fraction", "peak_tension", "peak_contact_force"),
         time="time_to_berth",
+        noun="side push",
+        static_rule=True,
         keeps_rate_limit=True,
     ),
     "hold": Facts(
@@ -161,6 +176,8 @@ FACTS: Mapping[str, Facts] = {
         figures=("held_share", "mean_power_held", "drift_distance", "peak_heel_fraction", "peak_tension",
                  "peak_contact_force"),
         time="end_time",
+        noun="hold",
+        static_rule=True,
         keeps_rate_limit=True,
         valued_though_failed=("held_share", "mean_power_held", "drift_distance"),
     ),
@@ -169,6 +186,7 @@ FACTS: Mapping[str, Facts] = {
         uses=((("power_setting", "walk_distance"), ALWAYS),),
         figures=_ALONE_FIGURES,
         time="end_time",
+        noun="walk",
     ),
     "shift": Facts(
         purpose="the tug alone, from one station to another",
@@ -180,6 +198,7 @@ FACTS: Mapping[str, Facts] = {
         ),
         figures=_ALONE_FIGURES,
         time="end_time",
+        noun="shift",
     ),
 }  # fmt: skip
 """Facts of every manoeuvre by its word, in the order of their codes."""
@@ -188,9 +207,15 @@ JOB = JobFacts(
     figures=("end_time", "legs_completed", "governing_leg", "governing_share", "peak_heel_fraction", "peak_tension",
              "peak_contact_force", "room_to_edge"),
     time="end_time",
+    noun="job",
     valued_though_failed=("legs_completed", "governing_leg", "governing_share"),
 )  # fmt: skip
 """What is drawn of a job."""
+
+LEAST_IS_WORST: frozenset[str] = frozenset(
+    {"room_to_edge", "clearance_to_edge", "overrun_margin", "tow_speed", "held_share", "walking_speed", "legs_completed"}
+)
+"""Outcomes of which the smallest value is the worst; of all others it is the largest."""
 
 MANOEUVRES: tuple[str, ...] = tuple(FACTS)
 """Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""

@@ -17,7 +17,7 @@ from toolkit.figures.pages import draw_polar_page, draw_wind_current_page
 from toolkit.figures.view import caption, default_place
 from toolkit.findings import apply_limits, share_of_runs, shares_text, wind_limit
 from toolkit.findings.box import box_against_joint, by_sectors, worst_direction
-from toolkit.findings.conditions import LINE_ONLY, said_once
+from toolkit.findings.conditions import idle_of, said_once
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.go_card import go_card, operational_limit
 from toolkit.findings.joint import count_limits
@@ -146,8 +146,7 @@ def _middle(part: Configuration) -> _Middle:
     over = tuple(dim for dim in dims if dim in _POOLED)
     places: dict[str, int] = {}
     notes: list[str] = []
-    way = part.dataset.coords.get("manoeuvre")
-    pushes = way is not None and not way.ndim and str(way.item()) == "swing_push"
+    idle = idle_of(part.dataset)
     for dim in dims:
         if dim in ("wind_speed", "wind_from"):
             continue
@@ -155,7 +154,7 @@ def _middle(part: Configuration) -> _Middle:
             notes.append(f"{long_name(dim)} the worst of {part.judged.sizes[dim]}")
             continue
         places[dim] = default_place(part.dataset, dim)[0]
-        if not (pushes and dim in LINE_ONLY):
+        if dim not in idle:
             notes.append(f"{long_name(dim)} {display_text(dim, axis_values(part.dataset, dim)[places[dim]])}")
     judged = part.judged.isel(places)
     found = wind_limit(judged, over=over).compute()
