@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from toolkit.errors import StudyError
-from toolkit.quantities import INPUTS, OUTCOMES
+from toolkit.quantities import INPUTS, OUTCOMES, REGISTER, Quantity
 from toolkit.quantities.units import BEARINGS, OFF, example, format_interval, format_value, parse, user_label
 
 KNOT = 1852.0 / 3600.0
@@ -54,10 +54,30 @@ NUMBERS = [quantity for quantity in INPUTS.values() if not quantity.is_choice]
         ("water_density", "1025 kg/m3", 1025.0),
         ("time_limit", "0.5 h", 1800.0),
         ("order_delay", "-0 s", 0.0),
+        ("current_shear", "0.001 1/s", 0.001),
+        ("current_shear", "0.001 /s", 0.001),
+        ("current_shear", "0.001 per second", 0.001),
+        ("current_shear", "0.06 per minute", 0.001),
+        ("current_shear", "-0.001 m/s/m", -0.001),
+        ("current_shear", "0.001 s-1", 0.001),
     ],
 )
 def test_reads_the_trades_units(name: str, text: object, expected: float) -> None:
     assert parse(INPUTS[name], text) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("quantity", [q for q in REGISTER.values() if q.unit], ids=lambda quantity: quantity.name)
+def test_what_is_printed_reads_back(quantity: Quantity) -> None:
+    """Every number that is told, for its default, the ends of its interval and between, in the unit it is told in."""
+    low, high = max(quantity.low, -3.7), min(quantity.high, 1234.5 + max(quantity.low, 0.0))
+    told = {low, high, 0.5 * (low + high), float(quantity.default), quantity.low, quantity.high}
+    for value in told:
+        if math.isfinite(value):
+            text = format_value(quantity, value, digits=12)
+            back = parse(quantity, text, wrap=False)
+            assert back == pytest.approx(value, rel=1e-10, abs=1e-12), text
+            label = user_label(quantity)
+            assert not label or text.endswith(label) or text == "off"
 
 
 def test_end_of_a_range_keeps_a_full_circle() -> None:

@@ -17,7 +17,10 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
 
-__all__ = ["draw_cells", "edges", "mark_failures"]
+__all__ = ["COUNTED", "draw_cells", "edges", "mark_failures"]
+
+COUNTED = ("legs_completed", "governing_leg")
+"""Outcomes that are whole numbers, between which a contour would mean nothing: always drawn as cells."""
 
 MOST_LABELLED = 9
 """Most columns for which the values are written into the cells."""
@@ -28,8 +31,10 @@ NO_VALUE = "†"
 _POINTS = 6.5
 
 
-def mark_failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any]) -> None:
-    """Mark every case that did not complete by the symbol of its outcome."""
+def mark_failures(
+    ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any], legend: dict[str, Any], *, halo: bool = False
+) -> None:
+    """Mark every case that did not complete by the symbol of its outcome; with a white rim on coloured ground."""
     for outcome in Outcome:
         here = codes == int(outcome)
         if outcome is Outcome.completed or not here.any():
@@ -37,6 +42,7 @@ def mark_failures(ax: Axes, x: NDArray[Any], y: NDArray[Any], codes: NDArray[Any
         (handle,) = ax.plot(
             x[here], y[here], linestyle="none", marker=OUTCOME_MARKERS[outcome.name], color="black",
             markerfacecolor="none", markeredgewidth=0.9, clip_on=False, zorder=4,
+            path_effects=_rim(2.6) if halo else None,
         )  # fmt: skip
         legend.setdefault(outcome.name.replace("_", " "), handle)
 
@@ -66,11 +72,12 @@ def draw_cells(
     """
     mappable = ax.imshow(values, origin="lower", aspect="auto", norm=norm, interpolation="nearest")
     codes = judged["outcome"].values
+    valued = np.isfinite(values) & (codes != int(Outcome.completed))
     _hatch(ax, values, judged["binding_limit"].values, mappable.to_rgba, legend)
     if values.shape[1] <= MOST_LABELLED:
         _write(ax, values, missing, codes, legend, quantity)
         if behind > 1:
-            _count_failures(ax, judged["not_completed_count"].values, codes, behind)
+            _count_failures(ax, judged["not_completed_count"].values, codes, behind, valued)
     outlines = edges(judged["passes"].values)
     if outlines:
         x, y = (np.concatenate([[*line[axis], np.nan] for line in outlines]) for axis in (0, 1))
@@ -78,7 +85,8 @@ def draw_cells(
         (edge,) = ax.plot(x, y, color="black", linewidth=1.8, solid_capstyle="round", zorder=5)
         legend.setdefault("edge of what passes", edge)
     place = np.indices(values.shape)
-    mark_failures(ax, place[1], place[0] + (0.16 if behind > 1 else 0.0), codes, legend)
+    mark_failures(ax, place[1], place[0] + np.where(valued, 0.31, 0.16 if behind > 1 else 0.0), codes, legend,
+                  halo=bool(valued.any()))  # fmt: skip
     return mappable
 
 
@@ -113,7 +121,7 @@ def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], co
     """Write values, and the mark of a completed case without one, into small white boxes."""
     from matplotlib.lines import Line2D
 
-    style = numbers_alike(values)
+    style = ".0f" if quantity in COUNTED else numbers_alike(values)
     lacking = (missing > 0) & (codes == int(Outcome.completed))
     shown: list[tuple[int, int, str]] = []
     for (row, column), value in np.ndenumerate(values):
@@ -145,12 +153,21 @@ def _why_missing(quantity: str) -> str:
     return f"completed without a value of {long_name(quantity)}"
 
 
-def _count_failures(ax: Axes, failed: NDArray[np.int64], codes: NDArray[Any], behind: int) -> None:
+def _rim(width: float) -> list[Any]:
+    """White rim round what is drawn [points]."""
+    from matplotlib.patheffects import withStroke
+
+    return [withStroke(linewidth=width, foreground="white")]
+
+
+def _count_failures(
+    ax: Axes, failed: NDArray[np.int64], codes: NDArray[Any], behind: int, valued: NDArray[np.bool_]
+) -> None:
     """Write below the symbol of a failure how many of the cases behind the cell did not complete."""
     for (row, column), code in np.ndenumerate(codes):
         if int(code) not in (int(Outcome.completed), int(Outcome.not_run)):
-            ax.text(column, row - 0.22, f"{int(failed[row, column])} of {behind}", ha="center", va="center",
-                    fontsize=5.0, zorder=3).set_in_layout(False)  # fmt: skip
+            ax.text(column, row - (0.3 if valued[row, column] else 0.22), f"{int(failed[row, column])} of {behind}",
+                    ha="center", va="center", fontsize=5.0, zorder=3, path_effects=_rim(1.6)).set_in_layout(False)  # fmt: skip
 
 
 def edges(passes: NDArray[np.bool_]) -> list[tuple[list[float], list[float]]]:

@@ -23,6 +23,11 @@ MOST_SETS = 6
 """Most combinations of choices that are drawn, each as a set of figures of its own."""
 
 _FIRST = ("manoeuvre", "tug_attitude", "tug_type", "working_end", "turn")
+_NAMED = frozenset(
+    {"working_end", "turn", "start", "check_from", "side_way", "station_from", "station_to", "skegs", "crew", "failure",
+     "line_arrangement", "making_fast"}
+)  # fmt: skip
+"""Choices whose words say little without their name."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,4 +148,4 @@ def _configuration(dataset: xr.Dataset, judged: xr.Dataset, chosen: Mapping[str,
 def _said(name: str, word: str) -> str:
     """Words for a choice in a title; those that say little alone with their name."""
     text = display_text(name, word)
-    return f"{long_name(name)} {text}" if name in ("working_end", "turn", "start") else text
+    return f"{long_name(name)} {text}" if name in _NAMED else text

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.cells import draw_cells, mark_failures
+from toolkit.figures.cells import COUNTED, draw_cells, mark_failures
 from toolkit.figures.style import (
     LIMIT_LINES,
     Sheet,
@@ -38,9 +38,6 @@ __all__ = ["Panel", "draw_field"]
 
 DENSE = 10
 """Fewest values of either axis for contours; below it, cells are drawn."""
-
-COUNTED = ("legs_completed", "governing_leg")
-"""Outcomes that are whole numbers, between which a contour would mean nothing: always drawn as cells."""
 
 OUTLYING = 1.5
 """Largest value over the 95th percentile from which the colours end at the latter."""
@@ -88,6 +85,8 @@ def draw_field(
     Sheet
         Ready to be saved.
     """
+    from matplotlib.ticker import MaxNLocator
+
     values = np.concatenate([np.ravel(to_display(quantity, _shown(p, quantity))) for p in panels])
     finite = values[np.isfinite(values)]
     norm, beyond = _scale(finite)
@@ -115,7 +114,8 @@ def draw_field(
             if number and len(axes) == 2:
                 ax.set_ylabel("")
         if mappable is not None and finite.size:
-            made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02,
+            whole = MaxNLocator(integer=True) if quantity in COUNTED else None
+            made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02, ticks=whole,
                                 extend="max" if beyond else "neither")  # fmt: skip
         if legend:
             made.panel.legend(

@@ -150,6 +150,7 @@ FACTS: Mapping[str, Facts] = {
                  "overrun_margin", "peak_heel_fraction", "peak_tension", "room_to_edge"),
         time="time_to_tow_speed",
         noun="tow",
+        valued_though_failed=("overrun_margin",),
     ),
     "check_way": Facts(
         purpose="taking the way off",
@@ -159,6 +160,7 @@ FACTS: Mapping[str, Facts] = {
                  "room_to_edge"),
         time="stopping_time",
         noun="check",
+        valued_though_failed=("overrun_margin",),
     ),
     "side_push": Facts(
         purpose="bodily sideways to a berth, or off it",
@@ -287,11 +289,12 @@ def idle_in_job(legs: Iterable[Mapping[str, object]], words: Mapping[str, object
     words : mapping, optional
         Inputs of the whole job; as for :func:`idle_inputs`.
     """
-    unused = [
-        silent_inputs(str(here.get("manoeuvre", "")), here) | frozenset(leg)
-        for leg in legs
-        for here in ({**(words or {}), **leg},)
-    ]
+    unused = []
+    for number, leg in enumerate(legs):
+        here = {**(words or {}), **leg}
+        # a later leg begins as the one before left both vessels
+        begun = frozenset({"station_from", "start_speed"}) if number else frozenset()
+        unused.append(silent_inputs(str(here.get("manoeuvre", "")), here) | frozenset(leg) | begun)
     return frozenset.intersection(*unused) if unused else frozenset()
 
 

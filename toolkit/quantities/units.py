@@ -71,7 +71,7 @@ _UNITS: tuple[tuple[str, str, str], ...] = (
 )
 _SPELLINGS: dict[str, str] = {word: name for name, _, words in _UNITS for word in words.split()}
 _LABELS = {"tonne_force": "t", "tonne": "t", "knot": "kn", "degree": "deg", "degree/minute": "deg/min",
-           "minute": "min", "percent": "%", "": ""}  # fmt: skip
+           "minute": "min", "percent": "%", "m/s/m": "1/s", "": ""}  # fmt: skip
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?")
 _FACTOR = re.compile(r"\s*([*/]?)\s*(tonnes?-force|[A-Za-z_]+|°|%)\s*(?:(?:\^|\*\*)?\s*(-?\d))?")
@@ -197,7 +197,8 @@ def _convert(quantity: Quantity, shown: str, number: float, expression: str, ref
 def _spell(expression: str) -> tuple[str, str]:
     """pint expression of a unit text, and the first word in it that is no unit."""
     text = re.sub(r"\bper\b", "/", expression.replace("per cent", "percent"))
-    factors: list[str] = []
+    text = re.sub(r"^\s*1\s*/", "/", text)
+    factors: list[str] = ["1"] if text.lstrip().startswith("/") else []
     position = 0
     while position < len(text):
         factor = _FACTOR.match(text, position)
