@@ -123,8 +123,8 @@ def build_parser() -> argparse.ArgumentParser:
     compare.add_argument("--values", nargs="+", metavar="VALUE", help="values to compare, each with the first [all]")
     compare.add_argument("--with", dest="other", metavar="STORE", help="results of the other configuration")
     compare.add_argument("--over", nargs="+", metavar="NAME", help="two axes of the map of where each does better")
-    compare.add_argument("--quantity", default="time_to_steady", metavar="NAME",
-                         help="outcome by which pairs are judged in the map [time_to_steady]")  # fmt: skip
+    compare.add_argument("--quantity", metavar="NAME",
+                         help="outcome by which pairs are judged in the map [the time of the job]")  # fmt: skip
     compare.add_argument("--at", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
                          help="axes to cut, such as wind_speed='10 kn'")  # fmt: skip
     compare.add_argument("--output", metavar="DIR", help="folder [results/<study>/comparison]")

@@ -93,6 +93,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
             "case": case_number,
             **_limits_of(source),
             **_basin_of(study),
+            **_legs_of(study),
         },
         Phase,
     )
@@ -161,6 +162,11 @@ def _basin_of(study: Study | None) -> dict[str, str]:
     content = study.basin.canonical()
     names = {"edge": "basin_edge", "shoals": "basin_shoals", "berth": "berth_line"}
     return {name: json.dumps(content[key]) for key, name in names.items() if content.get(key)}
+
+
+def _legs_of(study: Study | None) -> dict[str, str]:
+    """Attribute with what each leg of a job changes of the inputs, in dataset units, as JSON."""
+    return {} if study is None or not study.legs else {"legs": json.dumps(study.canonical()["legs"], sort_keys=True)}
 
 
 def _limits_of(source: Any) -> dict[str, str]:

@@ -12,15 +12,13 @@ from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, numbers_alike,
 from toolkit.findings import LIMIT_NAMES
 from toolkit.findings.display import long_name
 from toolkit.quantities import Outcome
+from toolkit.quantities.manoeuvres import WHOLE_NUMBERS
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
 
-__all__ = ["COUNTED", "draw_cells", "edges", "mark_failures"]
-
-COUNTED = ("legs_completed", "governing_leg")
-"""Outcomes that are whole numbers, between which a contour would mean nothing: always drawn as cells."""
+__all__ = ["draw_cells", "edges", "mark_failures"]
 
 MOST_LABELLED = 9
 """Most columns for which the values are written into the cells."""
@@ -121,7 +119,7 @@ def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], co
     """Write values, and the mark of a completed case without one, into small white boxes."""
     from matplotlib.lines import Line2D
 
-    style = ".0f" if quantity in COUNTED else numbers_alike(values)
+    style = ".0f" if quantity in WHOLE_NUMBERS else numbers_alike(values)
     lacking = (missing > 0) & (codes == int(Outcome.completed))
     shown: list[tuple[int, int, str]] = []
     for (row, column), value in np.ndenumerate(values):
@@ -166,8 +164,9 @@ def _count_failures(
     """Write below the symbol of a failure how many of the cases behind the cell did not complete."""
     for (row, column), code in np.ndenumerate(codes):
         if int(code) not in (int(Outcome.completed), int(Outcome.not_run)):
-            ax.text(column, row - (0.3 if valued[row, column] else 0.22), f"{int(failed[row, column])} of {behind}",
-                    ha="center", va="center", fontsize=5.0, zorder=3, path_effects=_rim(1.6)).set_in_layout(False)  # fmt: skip
+            low = row - (0.3 if valued[row, column] else 0.22)
+            ax.text(column, low, f"{int(failed[row, column])} of {behind}", ha="center", va="center", fontsize=5.0,
+                    zorder=3, path_effects=_rim(1.6)).set_in_layout(False)  # fmt: skip
 
 
 def edges(passes: NDArray[np.bool_]) -> list[tuple[list[float], list[float]]]:

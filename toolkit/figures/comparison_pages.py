@@ -15,7 +15,8 @@ from toolkit.figures.view import bare, caption
 from toolkit.figures.win_map import draw_win_map
 from toolkit.findings import apply_limits, limits_of, pair, share_of_runs, shares_text
 from toolkit.findings.alike import value_at
-from toolkit.findings.compare import PAIRED_QUANTITIES
+from toolkit.findings.compare import paired_quantities
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import long_name
 from toolkit.findings.interaction import interaction
 from toolkit.findings.paired import DRAW, compare_along, compare_results
@@ -37,7 +38,7 @@ MOST_COMPARED = 6
 _MAP_ORDER = (
     "bollard_pull", "displacement", "wind_speed", "power_setting", "line_length", "current_speed", "water_depth",
 )  # fmt: skip
-_TRADE = ("time_to_steady", "swept_radius_all")
+_ROOM = "swept_radius_all"
 READ_DIFFERENCES = (
     "Dots: mean paired difference of the pairs of which both completed; thick line: bootstrap of whole blocks, thin: "
     "Student's t over blocks. What the pairs of which one failed would add is not in it: see the bars, and the table "
@@ -63,7 +64,7 @@ def draw_comparison(
     second: xr.Dataset | None = None,
     names: tuple[str, str] = ("first", "second"),
     over: Sequence[str] = (),
-    quantity: str = "time_to_steady",
+    quantity: str | None = None,
     quantities: Iterable[str] | None = None,
 ) -> tuple[list[Path], list[xr.Dataset]]:
     """Compare configurations pair by pair, and write what was found.
@@ -85,8 +86,8 @@ def draw_comparison(
         What to call the two, with `second`.
     over : sequence of str, optional
         The two axes of the map; the first two of the usual ones unless given.
-    quantity : str
-        Outcome of curve, map and interaction.
+    quantity : str, optional
+        Outcome of curve, map and interaction; the time of the job unless given.
     quantities : iterable of str, optional
         Outcomes to compare.
 
@@ -102,7 +103,8 @@ def draw_comparison(
     StudyError
         If there is nothing to compare, or as `compare_results` raises.
     """
-    wanted = (quantity, *_TRADE, *(PAIRED_QUANTITIES if quantities is None else quantities))
+    quantity = quantity or facts_of_results(dataset).time
+    wanted = (quantity, *_trade(dataset), *(paired_quantities(dataset) if quantities is None else quantities))
     require(dataset, (quantity,), "judging the pairs")
     free = [str(dim) for dim in dataset["outcome"].dims if dim != axis]
     unknown = [name for name in over if name not in free]
@@ -146,6 +148,11 @@ def draw_comparison(
         ),
     )
     return out.paths, comparisons
+
+
+def _trade(dataset: xr.Dataset) -> tuple[str, str]:
+    """The time of the job and the room it takes."""
+    return facts_of_results(dataset).time, _ROOM
 
 
 def _in_memory(dataset: xr.Dataset, names: Iterable[str]) -> xr.Dataset:
@@ -250,7 +257,8 @@ def draw_two_compared(
         The outcome compared.
     """
     dataset, judged = whole
-    pairs = pair(*map(bare, both), names=names, quantities=dict.fromkeys((quantity, *_TRADE))).compute()
+    trade = _trade(dataset)
+    pairs = pair(*map(bare, both), names=names, quantities=dict.fromkeys((quantity, *trade))).compute()
     words = f"{names[1]} against {names[0]}"
     if quantity in str(pairs.attrs["quantities"]).split():
         title = f"{long_name(quantity)}, every pair: {words}".capitalize()
@@ -270,9 +278,10 @@ def draw_two_compared(
             out.sheet(draw_win_map(found, title=title, caption=text), f"where_better{suffix}", title)
         else:
             out.left_out.append(f"Map of where each does better, {words}: fewer than two axes are swept on a grid.")
-    if set(_TRADE) <= set(str(pairs.attrs["quantities"]).split()):
+    if set(trade) <= set(str(pairs.attrs["quantities"]).split()):
         title = f"Time against room: {words}"
-        sheet = draw_pairs(pairs, title=title, caption=caption(dataset, judged, lead=(_READ_TRADE,)))
+        text = caption(dataset, judged, lead=(_READ_TRADE,))
+        sheet = draw_pairs(pairs, horizontal=trade[0], title=title, caption=text)
         out.sheet(sheet, f"time_against_room{suffix}", title)
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.cells import COUNTED, draw_cells, mark_failures
+from toolkit.figures.cells import draw_cells, mark_failures
 from toolkit.figures.style import (
     LIMIT_LINES,
     Sheet,
@@ -29,6 +29,7 @@ from toolkit.findings.display import axis_label, display_text, long_name, to_dis
 from toolkit.findings.reading import axis_values
 from toolkit.findings.worst import valued_cases
 from toolkit.quantities import Outcome
+from toolkit.quantities.manoeuvres import WHOLE_NUMBERS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -114,7 +115,7 @@ def draw_field(
             if number and len(axes) == 2:
                 ax.set_ylabel("")
         if mappable is not None and finite.size:
-            whole = MaxNLocator(integer=True) if quantity in COUNTED else None
+            whole = MaxNLocator(integer=True) if quantity in WHOLE_NUMBERS else None
             made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02, ticks=whole,
                                 extend="max" if beyond else "neither")  # fmt: skip
         if legend:
@@ -167,7 +168,7 @@ def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any
     values, missing = values[order], missing[order]
     judged = judged.isel({vertical: order[0].ravel(), horizontal: order[1].ravel()})
     x, y = np.sort(x), np.sort(y)
-    if min(x.size, y.size) >= DENSE and quantity not in COUNTED:
+    if min(x.size, y.size) >= DENSE and quantity not in WHOLE_NUMBERS:
         mappable = _contours(ax, x, y, values, judged, norm, legend)
     else:
         mappable = draw_cells(

@@ -31,7 +31,7 @@ __all__ = [
     "FIELDS", "LINE_FIELDS", "draw_configuration", "draw_polar_page", "draw_power_page", "draw_wind_current_page",
 ]  # fmt: skip
 
-FIELDS = tuple(dict.fromkeys(name for facts in (*FACTS.values(), JOB) for name in facts.figures))
+FIELDS = tuple(dict.fromkeys((*(name for facts in FACTS.values() for name in facts.figures), *JOB.figures)))
 """Outcomes that are drawn over two axes, of one manoeuvre or another."""
 
 LINE_FIELDS = ("peak_tension", "peak_tension_3s", "tension_over_mbl", "tension_over_swl")

@@ -17,6 +17,7 @@ from toolkit.figures.reading_history import clock, fact, number, outcome_name, s
 from toolkit.figures.scene import scene_of
 from toolkit.figures.strips import Strip, strips_of
 from toolkit.figures.surroundings import surroundings_of
+from toolkit.findings.conditions import facts_of_results, legs_of
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.limits import limit_words, limits_of, limits_text
 from toolkit.findings.reading import cautions, directions, provenance
@@ -121,11 +122,12 @@ def embedded_json(data: dict[str, Any]) -> str:
 
 
 def _told(history: xr.Dataset) -> str:
-    """The two times that matter, behind the outcome."""
+    """The times that matter, behind the outcome; of a job its end alone, for its legs have their own clocks."""
+    times = () if legs_of(history) else ("time_to_turn", "time_to_steady", facts_of_results(history).time)
     told = [
         f"{long_name(name)} {clock(number(history, name))}"
-        for name in ("time_to_turn", "time_to_steady")
-        if math.isfinite(number(history, name))
+        for name in dict.fromkeys(times)
+        if name != "end_time" and math.isfinite(number(history, name))
     ]
     end = number(history, "end_time")
     if math.isfinite(end):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.figures.view import fixed_text
+from toolkit.findings.conditions import facts_of_results, legs_of
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.limits import limits_of, limits_text
 from toolkit.findings.reading import provenance
@@ -29,6 +30,7 @@ _OUTCOMES_TOLD = (
     "time_to_turn", "time_to_steady", "overshoot", "peak_heel", "peak_tension", "peak_contact_force", "drift_distance",
     "swept_radius_barge", "swept_radius_all",
 )  # fmt: skip
+"""Outcomes told of every case that has them, behind those that are drawn of its manoeuvre."""
 
 
 def channel(history: xr.Dataset, name: str) -> NDArray[np.float64]:
@@ -111,13 +113,19 @@ class Event:
 
 
 def events_of(history: xr.Dataset) -> list[Event]:
-    """Moments to mark: the target heading passed, steady, and an end other than `completed`."""
+    """Moments to mark: the target heading passed, steady, the time of the job, and an end other than `completed`.
+
+    Of a job only the end: the times of its legs are on their own clocks.
+    """
     moments: tuple[tuple[str, str, Any], ...] = (
         ("time_to_turn", "target heading first passed", (0, (4, 2))),
         ("time_to_steady", "steady from here", "-."),
     )
+    time_of_job = facts_of_results(history).time
+    if time_of_job not in ("end_time", *(name for name, _, _ in moments)):
+        moments = (*moments, (time_of_job, long_name(time_of_job), "-."))
     events = []
-    for name, words, line in moments:
+    for name, words, line in () if legs_of(history) else moments:
         at = number(history, name)
         if math.isfinite(at):
             events.append(Event(time=at, words=words, line=line))
@@ -167,7 +175,8 @@ def streams_of(history: xr.Dataset) -> tuple[Stream, Stream]:
 def history_caption(history: xr.Dataset, lead: str, limits: object | None = None) -> tuple[str, ...]:
     """Paragraphs below a figure of one case; limits by default those of its attribute, if any."""
     told = []
-    for name in _OUTCOMES_TOLD:
+    drawn = [name for name in facts_of_results(history).figures if name != "peak_heel_fraction"]
+    for name in dict.fromkeys((*drawn, *_OUTCOMES_TOLD)):
         value = fact(history, name)
         if not isinstance(value, str) and math.isfinite(value):
             told.append(f"{long_name(name)} {display_text(name, value)}")

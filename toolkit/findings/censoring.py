@@ -9,15 +9,15 @@ import numpy as np
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.display import display_text
 from toolkit.findings.reading import outcome_of
-from toolkit.quantities import Outcome
-from toolkit.study.limits import AT_LEAST
+from toolkit.quantities import FACTS, Outcome
+from toolkit.quantities.manoeuvres import LEAST_IS_WORST
 
 if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = ["ENDS", "TIMES", "end_counts", "filled", "horizon_of", "restricted"]
 
-TIMES: tuple[str, ...] = ("time_to_turn", "time_to_steady")
+TIMES: tuple[str, ...] = ("time_to_turn", *sorted({facts.time for facts in FACTS.values()} - {"end_time"}))
 """Outcomes that are times to an event, which a case may end without having seen."""
 
 OUT_OF_TIME: tuple[Outcome, ...] = (Outcome.not_steady, Outcome.timed_out)
@@ -136,7 +136,7 @@ def filled(dataset: xr.Dataset, name: str, horizon: float | None = None) -> tupl
     values : xarray.DataArray
         As they are where there is one. A time that was not reached is the
         horizon. Any other value that a case that did not complete lacks is the
-        worst of all (largest, or smallest of what has a least limit). NaN where
+        worst of all (largest, or smallest of that of which less is worse). NaN where
         the case was not run, and in completed cases to which it does not apply.
     stood_in : xarray.DataArray of bool
         Where the value is such a stand-in.
@@ -149,8 +149,9 @@ def filled(dataset: xr.Dataset, name: str, horizon: float | None = None) -> tupl
         stood_in = (broken & value.isnull()) | (run & (value > end))
         words = f"the time limit, {display_text(name, end)}" if bool(stood_in.any()) else ""
         return restricted(dataset, name, end), stood_in, words
-    stood_in = broken & value.isnull()
+    # a case that failed has an end, though no time of the job
+    stood_in = broken & (value.isnull() | (name == "end_time"))
     if not bool(stood_in.any()) or not bool((value.notnull() & run).any()):
         return value.where(run), stood_in, ""
-    worst = float(value.where(run).min() if name in AT_LEAST else value.where(run).max())
+    worst = float(value.where(run).min() if name in LEAST_IS_WORST else value.where(run).max())
     return value.where(~stood_in, worst).where(run), stood_in, f"the worst value seen, {display_text(name, worst)}"

@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from toolkit.errors import Problem, StudyError
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import long_name
 from toolkit.findings.reading import outcome_of
 from toolkit.quantities import Outcome
+from toolkit.quantities.manoeuvres import WHOLE_NUMBERS, Facts
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["PAIRED_QUANTITIES", "pair", "pair_along", "summarise_pairs"]
+__all__ = ["PAIRED_QUANTITIES", "pair", "pair_along", "paired_quantities", "summarise_pairs"]
 
 PAIRED_QUANTITIES: tuple[str, ...] = (
     "time_to_turn",
@@ -27,7 +29,21 @@ PAIRED_QUANTITIES: tuple[str, ...] = (
     "peak_heel_fraction",
     "drive_energy",
 )
-"""Outcomes compared by default; of each, less is better."""
+"""Outcomes of a swing that are compared by default; of each, less is better."""
+
+_NEITHER_BETTER = frozenset({"drift_along_berth", "course_growth_rate"}) | WHOLE_NUMBERS
+
+
+def paired_quantities(dataset: xr.Dataset) -> tuple[str, ...]:
+    """Outcomes of results that are compared by default: the time of the job, what is drawn of it, and room and energy.
+
+    Of those in `toolkit.quantities.manoeuvres.LEAST_IS_WORST` more is better, of all others less.
+    """
+    facts = facts_of_results(dataset)
+    if isinstance(facts, Facts) and facts.swings:
+        return PAIRED_QUANTITIES
+    more = ("swept_radius_all", "drift_distance", "peak_heel_fraction", "drive_energy")
+    return tuple(n for n in dict.fromkeys((facts.time, *facts.figures, *more)) if n not in _NEITHER_BETTER)
 
 
 def pair_along(
@@ -72,7 +88,7 @@ def pair(
     names : tuple of str
         What to call the two.
     quantities : iterable of str, optional
-        Outcomes to compare; by default those of `PAIRED_QUANTITIES` that both have.
+        Outcomes to compare; by default those of :func:`paired_quantities` that both have.
 
     Returns
     -------
@@ -90,7 +106,7 @@ def pair(
     """
     import xarray as xr
 
-    chosen = tuple(quantities) if quantities is not None else PAIRED_QUANTITIES
+    chosen = tuple(quantities) if quantities is not None else paired_quantities(first)
     chosen = tuple(q for q in chosen if q in first.data_vars and q in second.data_vars)
     if set(first["outcome"].dims) != set(second["outcome"].dims):
         raise StudyError(

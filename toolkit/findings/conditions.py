@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
@@ -36,7 +37,7 @@ _TOLD_IF_SET = (
 
 def legs_of(dataset: xr.Dataset) -> tuple[Mapping[str, Any], ...]:
     """What each leg of a job changes of the inputs, in dataset units; empty for results of single manoeuvres."""
-    legs = parse_json(dataset.attrs, "study").get("legs") or ()
+    legs = parse_json(dataset.attrs, "study").get("legs") or json.loads(str(dataset.attrs.get("legs", "[]")))
     return tuple(leg for leg in legs if isinstance(leg, dict))
 
 

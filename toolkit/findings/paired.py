@@ -10,9 +10,9 @@ import numpy as np
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.alike import check_draws, differing_inputs, value_at
 from toolkit.findings.censoring import TIMES, end_counts, horizon_of, restricted
-from toolkit.findings.compare import PAIRED_QUANTITIES, pair, summarise_pairs
+from toolkit.findings.compare import pair, paired_quantities, summarise_pairs
 from toolkit.findings.intervals import LEVEL, RESAMPLES, block_interval, block_sums, mean_and_error, sign_test
-from toolkit.study.limits import AT_LEAST
+from toolkit.quantities.manoeuvres import LEAST_IS_WORST
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -39,7 +39,7 @@ def blocks_of(dims: Iterable[object], sizes: Mapping[Any, int]) -> tuple[str, ..
 def difference_of(pairs: xr.Dataset, name: str) -> xr.DataArray:
     """Paired difference, signed so that more than nothing speaks for the first."""
     difference: xr.DataArray = pairs[f"{name}_difference"]
-    return -difference if name in AT_LEAST else difference
+    return -difference if name in LEAST_IS_WORST else difference
 
 
 def sign_of(values: xr.DataArray) -> xr.DataArray:
@@ -115,7 +115,7 @@ def compare_results(
         What to call the two.
     quantities : iterable of str, optional
         Outcomes to compare, of which less is better unless they have a least
-        limit; by default `toolkit.findings.compare.PAIRED_QUANTITIES`.
+        limit; by default `toolkit.findings.compare.paired_quantities`.
     blocks : iterable of str, optional
         Dimensions whose combinations are resampled as a whole; by default
         ``draw``, else ``case``, else every case alone.
@@ -164,7 +164,7 @@ def compare_results(
     """
     import xarray as xr
 
-    asked = tuple(PAIRED_QUANTITIES if quantities is None else quantities)
+    asked = tuple(paired_quantities(first) if quantities is None else quantities)
     first, second = (d[["outcome", *(q for q in asked if q in d.data_vars)]].compute() for d in (first, second))
     check_draws(first, second)
     differs = " ".join(differing_inputs(first, second))

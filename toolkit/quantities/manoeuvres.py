@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 __all__ = [
-    "FACTS", "JOB", "LEAST_IS_WORST", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "Condition", "Facts", "JobFacts",
-    "always_holds", "conditions_of_use", "facts_of", "idle_in_job", "idle_inputs", "silent_inputs",
+    "FACTS", "JOB", "LEAST_IS_WORST", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "WHOLE_NUMBERS", "Condition", "Facts",
+    "JobFacts", "always_holds", "conditions_of_use", "facts_of", "idle_in_job", "idle_inputs", "silent_inputs",
 ]  # fmt: skip
 
 Condition = tuple[Mapping[str, tuple[str, ...]], ...]
@@ -218,6 +218,9 @@ LEAST_IS_WORST: frozenset[str] = frozenset(
     {"room_to_edge", "clearance_to_edge", "overrun_margin", "tow_speed", "held_share", "walking_speed", "legs_completed"}
 )
 """Outcomes of which the smallest value is the worst; of all others it is the largest."""
+
+WHOLE_NUMBERS: frozenset[str] = frozenset({"legs_completed", "governing_leg"})
+"""Outcomes that count or number something: between their values there is nothing."""
 
 MANOEUVRES: tuple[str, ...] = tuple(FACTS)
 """Words for the manoeuvres, in the order of their codes; each has a module of its name in `toolkit.motion.manoeuvres`."""

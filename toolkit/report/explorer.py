@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.figures.view import default_place
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import display_text, display_unit, long_name, to_display
 from toolkit.findings.limits import MISSING_VALUE, OUTCOME_OFFSET, binding_short, binding_words, limit_words, limits_of
 from toolkit.findings.reading import axis_is_numeric, axis_values
@@ -34,7 +35,7 @@ SHOWN = (
     "time_to_steady", "time_to_turn", "peak_heel", "peak_tension", "peak_contact_force", "swept_radius_all",
     "residual_speed", "drift_distance",
 )  # fmt: skip
-"""Outcomes of a case, behind those that limits are set on."""
+"""Outcomes of a case, behind those that limits are set on and those that are drawn of its manoeuvre."""
 _IMPORTANT = (
     "bollard_pull", "displacement", "wind_speed", "wind_from", "manoeuvre", "tug_attitude", "current_speed",
     "line_length", "power_setting", "water_depth", "current_to", "failure",
@@ -121,7 +122,8 @@ def explorer_data(
 
 
 def _candidates(dataset: xr.Dataset) -> list[str]:
-    wanted = dict.fromkeys((*limits_of(dataset), *SHOWN))
+    told = dict.fromkeys((*limits_of(dataset), *facts_of_results(dataset).figures, *SHOWN))
+    wanted = [name for name in told if name != "peak_heel_fraction" or name in limits_of(dataset)]
     return [n for n in wanted if n in dataset.data_vars and bool(np.isfinite(dataset[n].values.astype(float)).any())]
 
 

@@ -14,6 +14,7 @@ from toolkit.figures import comparison_pages
 from toolkit.figures.paired_difference import draw_paired_differences
 from toolkit.figures.view import caption
 from toolkit.findings import apply_limits, share_of_runs, shares_text
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import display_unit, long_name, to_display
 from toolkit.findings.paired import compare_along
 from toolkit.findings.reading import bare
@@ -32,7 +33,6 @@ QUESTION = (
     "Which of the configurations does better, all else alike; where; by how much; how sure is that; and what do the "
     "cases say that did not complete?"
 )
-QUANTITY = "time_to_steady"
 _COMMANDS = ("towage compare RESULTS", "towage sensitivity STUDY", "towage export RESULTS --netcdf FILE --csv FILE")
 _MOST_ROWS = 400
 
@@ -85,7 +85,7 @@ def researcher(
     return Content(
         reader=READER,
         question=QUESTION,
-        answer=(*(_answer(one) for one in found), runs),
+        answer=(*(_answer(one, facts_of_results(dataset).time) for one in found), runs),
         grid=(chosen, "wind_speed"),
         sections=(_differences(dataset, judged, chosen, found, left), *_where(dataset, judged, chosen, sets), *last),
         assumptions=tuple(dict.fromkeys(line for one in found for line in comparison_lines(one)[3:])),
@@ -99,11 +99,11 @@ def _first_choice(dataset: xr.Dataset) -> str:
     return next((d for d in dims if d in dataset.coords and dataset[d].dtype.kind in "UO" and dataset.sizes[d] > 1), "")
 
 
-def _answer(found: xr.Dataset) -> str:
-    """The difference in time to steady, or in the first outcome there is, with its interval and the failed pairs."""
+def _answer(found: xr.Dataset, quantity: str) -> str:
+    """The difference in the time of the job, or in the first outcome there is, with interval and failed pairs."""
     first, second = str(found.attrs["first"]), str(found.attrs["second"])
     names = [str(name) for name in found["quantity"].values]
-    name = QUANTITY if QUANTITY in names else (names or [""])[0]
+    name = quantity if quantity in names else (names or [""])[0]
     lead = comparison_lines(found)[0]
     lead = f"{lead[:1].upper()}{lead[1:]}"
     if not name or math.isnan(float(found["mean_difference"].sel(quantity=name))):
@@ -144,8 +144,8 @@ def _differences(
 
 
 def _where(dataset: xr.Dataset, judged: xr.Dataset, axis: str, sets: Sequence[Any]) -> tuple[Section, ...]:
-    quantity = QUANTITY if QUANTITY in dataset.data_vars else ""
-    if not quantity:
+    quantity = facts_of_results(dataset).time
+    if quantity not in dataset.data_vars:
         return ()
     maps, means = gathered(), gathered()
     for place, (both, named, _) in enumerate(sets):

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from toolkit.errors import Problem, StudyError
+from toolkit.figures.pages import FIELDS
 from toolkit.figures.player import content_hash, embedded_json
 from toolkit.figures.requirement_pages import RuleOptions
 from toolkit.findings import LIMIT_NAMES, apply_limits
@@ -182,6 +183,7 @@ def _in_memory(dataset: xr.Dataset) -> xr.Dataset:
     """What is judged, told or compared, read once."""
     told = {
         "outcome", "static_wind_demand", "range_flags", *LIMIT_NAMES, *PAIRED_QUANTITIES, *CONSEQUENCES, *SHOWN,
+        *FIELDS,
     }  # fmt: skip
     return dataset[[name for name in map(str, dataset.data_vars) if name in told]].compute()
 

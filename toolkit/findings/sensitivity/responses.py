@@ -9,15 +9,19 @@ import numpy as np
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.censoring import end_counts, filled
+from toolkit.findings.conditions import facts_of_results
 from toolkit.findings.display import axis_label, long_name
 from toolkit.findings.limits import apply_limits, limits_of, limits_text
 from toolkit.findings.reading import outcome_of
 from toolkit.quantities import Outcome
+from toolkit.quantities.manoeuvres import WHOLE_NUMBERS, Facts
 
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["COMPLETED", "DEFAULT_RESPONSES", "PASSES", "check_responses", "response_label", "responses"]
+__all__ = [
+    "COMPLETED", "DEFAULT_RESPONSES", "PASSES", "check_responses", "default_responses", "response_label", "responses",
+]  # fmt: skip
 
 COMPLETED, PASSES = "completed", "passes"
 """Responses that are 1 or 0: the case completed; it completed and keeps every limit."""
@@ -26,7 +30,7 @@ DEFAULT_RESPONSES = (
     "time_to_steady", COMPLETED, PASSES, "peak_heel_fraction", "swept_radius_all", "drift_distance", "peak_tension",
     "peak_contact_force",
 )  # fmt: skip
-"""Responses looked at unless others are asked for, as far as they apply."""
+"""Responses of a swing looked at unless others are asked for, as far as they apply."""
 
 _WORDS = {COMPLETED: "completed or not (1, 0)", PASSES: "passes all limits or not (1, 0)"}
 
@@ -34,6 +38,15 @@ _WORDS = {COMPLETED: "completed or not (1, 0)", PASSES: "passes all limits or no
 def response_label(name: str) -> str:
     """Words for a response, with its unit."""
     return _WORDS.get(name, axis_label(name))
+
+
+def default_responses(results: xr.Dataset) -> tuple[str, ...]:
+    """Responses looked at unless others are asked for: the time of the job, completed, passes, and what is drawn."""
+    facts = facts_of_results(results)
+    if isinstance(facts, Facts) and facts.swings:
+        return DEFAULT_RESPONSES
+    wanted = (facts.time, COMPLETED, PASSES, *facts.figures, *DEFAULT_RESPONSES[3:])
+    return tuple(name for name in dict.fromkeys(wanted) if name not in WHOLE_NUMBERS)
 
 
 def check_responses(names: Iterable[str] | None) -> None:
@@ -62,7 +75,7 @@ def responses(
         Along ``case``, every case run.
     names : iterable of str, optional
         Outcomes, `COMPLETED` or `PASSES`; by default those of
-        `DEFAULT_RESPONSES` that apply to all cases.
+        :func:`default_responses` that apply to all cases.
     limits : mapping, optional
         Limits for `PASSES`, by default those of the results [dataset units].
 
@@ -92,7 +105,7 @@ def responses(
     in_force = limits_of(results, limits)
     problems: list[Problem] = []
     values, stood, kept, left, words = [], [], [], [], []
-    for name in DEFAULT_RESPONSES if names is None else tuple(dict.fromkeys(names)):
+    for name in default_responses(results) if names is None else tuple(dict.fromkeys(names)):
         value, stand, said, why = _response(results, name, in_force)
         if why and names is None:
             left.append(f"{long_name(name)}: {why}")
