@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -179,6 +179,14 @@ def _utilisation(dataset: xr.Dataset, name: str, limit: float) -> xr.DataArray:
     return ratio.where(allowed > 0, no_room)
 
 
+def _lean(dataset: xr.Dataset, names: Iterable[str]) -> xr.Dataset:
+    """What judging needs, without the coordinates that every step would merge anew."""
+    besides = ("manoeuvre", "basin_radius")
+    told = [n for n in ("outcome", *names, "legs_completed", *besides) if n in dataset.variables]
+    part = dataset[told]
+    return part.drop_vars([name for name in part.coords if name not in part.dims and name not in besides])
+
+
 def apply_limits(dataset: xr.Dataset, limits: object | None = None) -> xr.Dataset:
     """Judge every case of a results dataset against limits.
 
@@ -223,6 +231,7 @@ def apply_limits(dataset: xr.Dataset, limits: object | None = None) -> xr.Datase
     require(dataset, ("outcome", *in_force), "a limit that is set on it")
     if not dataset["outcome"].size:
         dataset = dataset.compute()  # dask reduces no empty array
+    whole, dataset = dataset, _lean(dataset, in_force)
     outcome = outcome_of(dataset)
     was_run = outcome != int(Outcome.not_run)
     completed = outcome == int(Outcome.completed)
@@ -261,8 +270,8 @@ def apply_limits(dataset: xr.Dataset, limits: object | None = None) -> xr.Datase
             "nearest_limit": nearest,
             "binding_limit": binding,
         },
-        coords=dataset.coords,
-        attrs={**dataset.attrs, "limits": json.dumps(in_force), "limits_applied": limits_text(in_force)},
+        coords=whole.coords,
+        attrs={**whole.attrs, "limits": json.dumps(in_force), "limits_applied": limits_text(in_force)},
     )
     flags = {
         "flag_values": np.array(list(BINDING_MEANINGS), dtype=np.int8),
@@ -271,7 +280,7 @@ def apply_limits(dataset: xr.Dataset, limits: object | None = None) -> xr.Datase
     judged["passes"].attrs = {"long_name": "case completed and keeps every limit", "limits": limits_text(in_force)}
     judged["was_run"].attrs = {"long_name": "case was run"}
     judged["outcome"].attrs = {
-        **dataset["outcome"].attrs,
+        **whole["outcome"].attrs,
         "long_name": "how the case ended",
         "flag_values": np.array([int(o) for o in Outcome], dtype=np.int8),
         "flag_meanings": " ".join(o.name for o in Outcome),
