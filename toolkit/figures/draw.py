@@ -25,7 +25,7 @@ from toolkit.findings import (
     summarise_pairs,
 )
 from toolkit.findings.compare import PAIRED_QUANTITIES
-from toolkit.findings.conditions import facts_of_results, manoeuvres_of
+from toolkit.findings.conditions import facts_of_results, legs_of, manoeuvres_of
 from toolkit.findings.reading import axis_values, cautions, directions, provenance
 from toolkit.findings.tables import limits_table, outcome_table, overview_lines, pairs_table, static_rule_table
 from toolkit.quantities import FACTS
@@ -158,7 +158,8 @@ def _static_rule(out: Folder, dataset: xr.Dataset, judged: xr.Dataset, limits: o
     if "manoeuvre" in dataset.dims:
         dataset = dataset.sel(manoeuvre=ways)
         judged = judged.sel(manoeuvre=ways)
-    nouns = {facts_of_results(dataset).noun} if len(ways) < 2 else {FACTS[way].noun for way in ways if way in FACTS}
+    one = len(ways) < 2 or bool(legs_of(dataset))
+    nouns = {facts_of_results(dataset).noun} if one else {FACTS[way].noun for way in ways if way in FACTS}
     noun = nouns.pop() if len(nouns) == 1 else "case"
     tested = back_test(dataset, limits)
     by = next((d for d in ("displacement", "bollard_pull") if d in tested["passes"].dims), None)
