@@ -87,6 +87,8 @@ def build_parser() -> argparse.ArgumentParser:
     history.add_argument("--output", metavar="DIR", help="folder [results/<study>/history-<case>]")
     history.add_argument("--animate", nargs="+", action="extend", choices=("html", "gif", "mp4"), metavar="WHAT",
                          help="html (a page that plays it), gif, mp4 (needs ffmpeg) [html]")  # fmt: skip
+    history.add_argument("--energy", action="store_true",
+                         help="also add up the work of every load: table of works and what is left over")  # fmt: skip
     history.set_defaults(verb=verbs.history)
 
     envelope = add("envelope", "judge results by their limits and draw the operating envelope")

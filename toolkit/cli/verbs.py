@@ -104,10 +104,13 @@ def run(options: Namespace) -> None:
 
 def history(options: Namespace) -> None:
     """Run one case again, write its time history and draw it."""
+    from toolkit.execution.energy import case_energy
     from toolkit.execution.export import export_netcdf
     from toolkit.execution.history import history as case_history
     from toolkit.execution.store import writing
     from toolkit.figures import animate_history, can_write_mp4, draw_history, write_player
+    from toolkit.findings.energy_table import energy_table
+    from toolkit.findings.table import write_table
     from toolkit.quantities import OUTCOMES
     from toolkit.quantities.units import format_value
     from toolkit.study import load_study
@@ -125,11 +128,16 @@ def history(options: Namespace) -> None:
         for what in moving:
             write = write_player if what == "html" else animate_history
             files.append(write(found, folder / f"moving.{what}"))
+        if options.energy:
+            table = energy_table(case_energy(source, case=options.case, **_selection(options.at)))
+            files += write_table(table, folder, "energy")
     print(f"Case {found.attrs['case']}: {str(found.attrs['outcome']).replace('_', ' ')}")
     for name, quantity in OUTCOMES.items():
         value = found.attrs.get(name)
         if quantity.unit and isinstance(value, float) and not math.isnan(value):
             print(f"  {quantity.long_name:<44} {format_value(quantity, value)}")
+    if options.energy:
+        print(f"Balance of energy: {table.notes[0]}")
     list_files(files, str(found.attrs["cautions"]))
 
 
