@@ -148,10 +148,11 @@ WRONG_SIGNS = [
     ("drive_loads", (0, 1), TOW), ("drive_loads", (2,), LEAN), ("barge_wash", (0,), {**TOW, "time_limit": 40.0}),
     ("water_on_barge", (0,), TOW), ("water_on_barge", (1,), LEAN), ("water_on_tug", (0,), TOW),
     ("water_on_tug", (1,), LEAN), ("wind_on_barge", (0, 1), LEAN), ("wind_on_tug", (0, 1), LEAN),
-    ("line_loads", (0,), TOW), ("line_loads", (4,), TOW), ("fender_loads", (0, 1), SWING), ("fender_loads", (5,), SWING),
-    ("fender_loads", (6,), SWING), ("berth_on_barge", (0, 1), BERTHED), ("planar_accelerations", (1,), LEAN),
+    ("line_loads", (0,), TOW), ("line_loads", (4,), TOW), ("fender_loads", (0, 1), SWING),
+    ("fender_loads", (5,), SWING), ("fender_loads", (6,), SWING),
+    ("berth_on_barge", (0, 1), BERTHED), ("planar_accelerations", (1,), LEAN),
 ]  # fmt: skip
-"""Function of the equations of motion, places in what it returns that get the wrong sign, and a case in which it works."""
+"""Function of the equations of motion, which of its results get the wrong sign, and a case in which it works."""
 
 
 @pytest.mark.slow
