@@ -25,6 +25,7 @@ from toolkit.quantities import Outcome
 from toolkit.report import USERS, consultant, content, port_authority, report_page, researcher, write_report
 from toolkit.report.cases import telling_cases
 from toolkit.report.content import Picture
+from toolkit.report.evidence import evidence
 from toolkit.report.for_researcher import read_tables
 from toolkit.report.page import SCRIPTS, ReportOptions
 
@@ -315,3 +316,16 @@ def test_the_script_uses_no_name_that_would_let_text_become_markup_or_code() -> 
         text = (folder / name).read_text(encoding="utf-8")
         for forbidden in ("innerHTML", "outerHTML", "insertAdjacent", "document.write", "eval(", "Function(", "http"):
             assert forbidden not in text, (name, forbidden)
+
+
+@each_user
+def test_page_tells_what_it_is_checked_against(user: str, results: xr.Dataset) -> None:
+    page = report_page(results, user)
+    part = page[page.index('<section aria-labelledby="evidence">') :].split("</section>")[0]
+    told = evidence()
+    assert "No measured swing of a barge by a tug was found" in part
+    assert "wash of a tug on a barge on a short line" in part
+    assert part.count("<tr>") == sum(len(table.rows) + 1 for table in (told.by_kind, told.rows, told.sources))
+    assert part.index("<details>") > part.index("Checks by kind")  # the summary stands open, the rows are folded away
+    for word in ("ours", "theirs", "difference", "verdict", "kind"):
+        assert f">{word}</th>" in part

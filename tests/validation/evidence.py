@@ -1,13 +1,14 @@
 """The table of evidence: what is checked against something outside the code, computed afresh.
 
 `python -m tests.validation.evidence` prints it; with `--markdown FILE` or `--csv FILE` it is
-written. Every row comes from a reference file in `references/`, one file a source, and is
+written, with `--ship` into the package (for the report) and into the developers' guide. Every row comes from a reference file in `references/`, one file a source, and is
 computed by a calculation in `calculations.py`. No verdict is typed anywhere.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import math
 import sys
 import tomllib
@@ -17,6 +18,12 @@ from typing import Any
 
 from tests.validation.calculations import CALCULATIONS
 from toolkit.findings.table import Table
+from toolkit.report.evidence import FILE, evidence_of
+
+REPOSITORY = Path(__file__).parents[2]
+SHIPPED = REPOSITORY / "toolkit" / "report" / FILE
+GUIDE = REPOSITORY / "DEVELOPERS.md"
+BEGIN, END = "<!-- evidence: made by `python -m tests.validation.evidence --ship` -->", "<!-- end of evidence -->"
 
 REFERENCES = Path(__file__).parent / "references"
 
@@ -145,19 +152,80 @@ def evidence_table(rows: list[Row] | None = None) -> Table:
     )  # fmt: skip
 
 
+def _figures(value: float, figures: int) -> float | None:
+    return None if math.isnan(value) else float(f"{value:.{figures}g}")
+
+
+def _kept_difference(row: Row) -> float | None:
+    """Two figures, and nothing where it is a thousandth of the tolerance, which is rounding."""
+    return 0.0 if abs(row.difference) <= 1e-3 * row.tolerance else _figures(row.difference, 2)
+
+
+def shipped_data(rows: list[Row] | None = None) -> dict[str, Any]:
+    """Data of the table, as the package keeps them."""
+    rows = all_rows() if rows is None else rows
+    sources = [tomllib.loads(path.read_text(encoding="utf-8"))["source"] for path in sorted(REFERENCES.glob("*.toml"))]
+    keys = ("name", "address", "how_read", "certainty", "uncertainty")
+    return {
+        "made_by": "python -m tests.validation.evidence --ship",
+        "kinds": KINDS,
+        "sources": [{key: source.get(key, "") for key in keys} for source in sources],
+        "rows": [
+            {
+                "quantity": row.quantity, "source": f"{row.source}, {row.place}" if row.place else row.source,
+                "unit": row.unit, "ours": _figures(row.ours, 6), "low": _figures(row.low, 9),
+                "high": _figures(row.high, 9), "difference": _kept_difference(row),
+                "tolerance": _figures(row.tolerance, 2), "verdict": row.verdict, "kind": row.kind, "why": row.why,
+            }
+            for row in rows
+        ],
+    }  # fmt: skip
+
+
+def guide_text(data: dict[str, Any]) -> str:
+    """Part of the developers' guide that the data make: a summary, and all rows folded away."""
+    told = evidence_of(data)
+    lines = ["| kind | rows | agree | differ | what it means |", "|---|---:|---:|---:|---|"]
+    lines += [f"| {kind} | {n} | {agree} | {differ} | {meaning} |" for kind, meaning, n, agree, differ in
+              told.by_kind.rows]  # fmt: skip
+    lines += ["", "Outputs with no validation data at all:", ""]
+    lines += [f"- {quantity}: {why}." for quantity, why in told.without]
+    lines += ["", "<details><summary>Every row</summary>", ""]
+    lines += ["| " + " | ".join(told.rows.header) + " |", "|" + "---|" * len(told.rows.header)]
+    lines += ["| " + " | ".join(str(cell).replace("|", "\\|") for cell in row) + " |" for row in told.rows.rows]
+    return "\n".join([*lines, "", "</details>"])
+
+
+def with_evidence(guide: str, text: str) -> str:
+    """Text of the guide with what stands between the marks of evidence replaced."""
+    before, _, rest = guide.partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return f"{before}{BEGIN}\n{text}\n{END}{after}"
+
+
+def ship(rows: list[Row]) -> None:
+    """Write the data into the package, and their summary into the guide."""
+    data = shipped_data(rows)
+    SHIPPED.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    GUIDE.write_text(with_evidence(GUIDE.read_text(encoding="utf-8"), guide_text(data)), encoding="utf-8")
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Print or write the table; 1 where a row differs."""
     parser = argparse.ArgumentParser(prog="python -m tests.validation.evidence", description="The table of evidence.")
     parser.add_argument("--markdown", type=Path, metavar="FILE", help="write it as Markdown")
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write it as CSV")
+    parser.add_argument("--ship", action="store_true", help="write it into the package and the developers' guide")
     options = parser.parse_args(arguments)
     rows = all_rows()
+    if options.ship:
+        ship(rows)
     table = evidence_table(rows)
     if options.markdown:
         options.markdown.write_text(table.to_markdown(), encoding="utf-8")
     if options.csv:
         options.csv.write_text(table.to_csv(), encoding="utf-8")
-    if not options.markdown and not options.csv:
+    if not options.markdown and not options.csv and not options.ship:
         print(table.to_markdown())
     return int(any(row.verdict == DIFFERS for row in rows))
 

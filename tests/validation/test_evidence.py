@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import math
 import tomllib
 from pathlib import Path
@@ -11,7 +12,23 @@ from typing import Any
 import pytest
 
 from tests.validation.calculations import CALCULATIONS
-from tests.validation.evidence import AGREES, DIFFERS, KINDS, NO_DATA, REFERENCES, Row, evidence_table, main, rows_of
+from tests.validation.evidence import (
+    AGREES,
+    DIFFERS,
+    GUIDE,
+    KINDS,
+    NO_DATA,
+    REFERENCES,
+    SHIPPED,
+    Row,
+    evidence_table,
+    guide_text,
+    main,
+    rows_of,
+    shipped_data,
+    with_evidence,
+)
+from toolkit.report.evidence import evidence_of
 
 FILES = sorted(REFERENCES.glob("*.toml"))
 CONTENT = {path.name: tomllib.loads(path.read_text(encoding="utf-8")) for path in FILES}
@@ -54,6 +71,35 @@ def test_there_is_enough_of_it_and_every_calculation_is_used() -> None:
     counted = [kind for kind, _ in entries if kind in ("closed form", "published number")]
     assert len(counted) >= 60
     assert {entry["calculation"] for _, entry in entries if "calculation" in entry} == set(CALCULATIONS)
+
+
+def test_what_the_package_ships_is_up_to_date(computed: dict[Path, list[Row]]) -> None:
+    """Else: python -m tests.validation.evidence --ship."""
+    shipped = json.loads(SHIPPED.read_text(encoding="utf-8"))
+    made = shipped_data([row for path in FILES for row in computed[path]])
+    assert {key: shipped[key] for key in ("kinds", "sources")} == {key: made[key] for key in ("kinds", "sources")}
+    assert len(shipped["rows"]) == len(made["rows"])
+    for old, new in zip(shipped["rows"], made["rows"], strict=True):
+        exact = old.keys() - {"ours", "difference"}
+        assert {key: old[key] for key in exact} == {key: new[key] for key in exact}
+        if new["ours"] is not None:  # another mathematics library may round the last figures otherwise
+            assert old["ours"] == pytest.approx(new["ours"], rel=2e-5)
+            assert old["difference"] == pytest.approx(new["difference"], abs=0.05 * new["tolerance"] + 1e-300, rel=0.2)
+
+
+def test_the_guide_tells_what_the_package_ships() -> None:
+    guide = GUIDE.read_text(encoding="utf-8")
+    text = guide_text(json.loads(SHIPPED.read_text(encoding="utf-8")))
+    assert with_evidence(guide, text) == guide
+    assert with_evidence(guide, "other") != guide
+
+
+def test_summary_counts_every_row_once() -> None:
+    told = evidence_of(json.loads(SHIPPED.read_text(encoding="utf-8")))
+    counts = [[int(cell) for cell in row[2:]] for row in told.by_kind.rows]
+    assert sum(total for total, _, _ in counts) == len(told.rows.rows) + len(told.without) == len(ENTRIES)
+    assert all(agree + differ in (total, 0) for total, agree, differ in counts)
+    assert any("wash of a tug on a barge on a short line" in quantity for quantity, _ in told.without)
 
 
 def row_with(**changes: Any) -> Row:

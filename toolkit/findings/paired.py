@@ -53,8 +53,8 @@ def preference(pairs: xr.Dataset, name: str) -> xr.DataArray:
     Where one alone completed it is the better, whatever the failed one's values
     would have been; where both did, the one with the better value; where neither
     did, the pair says nothing. For a time this is Gehan's score of two times of
-    which some are only known to exceed the time limit (Gehan 1965, from memory,
-    not verified), taken within pairs.
+    which some are only known to exceed the time limit (Gehan, Biometrika, 1965,
+    cited so in the documentation of statistical packages; the paper was not read), taken within pairs.
     """
     import xarray as xr
 

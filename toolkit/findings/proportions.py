@@ -45,8 +45,10 @@ def proportion_interval(
 
     Notes
     -----
-    Wilson (1927) and Clopper and Pearson (1934), from memory; both agree with
-    `scipy.stats.binomtest` to rounding, which is tested.
+    Wilson (J. American Statistical Association 22, 1927; cited so in the
+    documentation of Boost.Histogram) and Clopper and Pearson (1934), whose
+    papers were not read; both agree with `scipy.stats.binomtest` to rounding,
+    which is tested.
 
     Raises
     ------

@@ -215,8 +215,8 @@ def sensitivity_table(screened: xr.Dataset | None, indices: xr.Dataset | None) -
         rows=tuple(rows),
         notes=_notes(
             found[0].attrs if found else {},
-            "Effects: change of the response over the whole width of an input (Morris 1991, from memory, not "
-            "verified). Indices: share of the variance, alone and with all interactions (Saltelli and others 2010); "
+            "Effects: change of the response over the whole width of an input (Morris 1991, second hand). "
+            "Indices: share of the variance, alone and with all interactions (Saltelli and others 2010); "
             "below 0 or above 1 is an error of the sample. Empty: held, or the response is constant.",
             *dict.fromkeys(notes),
         ),

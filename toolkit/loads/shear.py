@@ -18,9 +18,10 @@ a hull, whose velocities are those through the water at her own midships:
 The first and the second are exact for this current; the change along the hull of the
 flow along it, ``S x (h . a)(d . h)``, has no mean and is left out. The third
 is exact for the hull's own mass. For the added mass it is that of Auton, Hunt
-and Prud'homme (J. Fluid Mech. 197, 1988, from memory): the water itself is
-not accelerated, since it moves across no shear, so added mass answers to the
-acceleration over the ground; their lift on a body in vorticity is left out.
+and Prud'homme (J. Fluid Mech. 197, 1988; its abstract was read, kiphub.com, the
+expression itself is from memory): the water itself is not accelerated, since it
+moves across no shear, so added mass answers to the acceleration over the ground;
+their lift on a body in vorticity is left out.
 Added inertia is taken against the rate of turn over the ground.
 """
 

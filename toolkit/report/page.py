@@ -25,6 +25,7 @@ from toolkit.findings.tables import overview_lines
 from toolkit.quantities import RangeFlag
 from toolkit.report.cases import pictured, telling_cases
 from toolkit.report.content import Content, of_results, short_notes
+from toolkit.report.evidence import evidence
 from toolkit.report.explorer import SHOWN, explorer_data
 from toolkit.report.for_consultant import consultant
 from toolkit.report.for_port_authority import port_authority
@@ -165,6 +166,7 @@ def report_page(dataset: xr.Dataset, user: str, *, options: ReportOptions | None
         directions=directions(dataset.attrs),
         attributes=dataset.attrs,
         short_notes=short_notes,
+        evidence=evidence(),
         cell=cell_text,
         right=_numeric_columns,
     )

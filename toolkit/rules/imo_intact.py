@@ -15,7 +15,8 @@ __all__ = ["intact_criteria"]
 
 PART_A = Source(
     name="IMO 2008 IS Code Part A", section="2.2", certainty=Certainty.second_hand,
-    note="the same numbers read in 46 CFR 170.173(b) and 28.570; the Code itself from memory",
+    note="the same numbers read in 46 CFR 170.173(b) and 28.570, and on training pages that quote the Code "
+    "(marinegyaan.com, shipcalculators.com); the Code itself was not found to read",
 )  # fmt: skip
 
 _THIRTY, _FORTY, _TWENTY_FIVE = (math.radians(angle) for angle in (30.0, 40.0, 25.0))

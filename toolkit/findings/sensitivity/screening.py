@@ -30,7 +30,8 @@ def trajectories(
     """Random walks through a grid in the unit cube, each moving every factor once.
 
     Morris, Factorial sampling plans for preliminary computational experiments,
-    Technometrics 33(2), 1991, sec. 3 (from memory, not verified): the step is
+    Technometrics 33(2), 1991, sec. 3 (volume and title read in the documentation of
+    packages that cite it, the paper from memory): the step is
     ``levels / (2 (levels - 1))``, so that with an even number of levels every
     level is met as often as any other.
 
@@ -94,7 +95,8 @@ def screen(
 
         - ``mean_size`` with ``mean_size_low`` and ``mean_size_high`` (bootstrap
           over trajectories): mean size of the elementary effects, whatever
-          their sign (Campolongo and others 2007, from memory, not verified);
+          their sign (Campolongo and others, Environmental Modelling & Software
+          22(10), 2007, as the documentation of packages tells it);
         - ``mean_effect``: their mean;
         - ``deviation``: their standard deviation; as large as the mean size
           where the effect hangs on the other factors or is not linear.
