@@ -1,8 +1,9 @@
 """The table of evidence: what is checked against something outside the code, computed afresh.
 
 `python -m tests.validation.evidence` prints it; with `--markdown FILE` or `--csv FILE` it is
-written, with `--ship` into the package (for the report) and into the developers' guide. Every row comes from a reference file in `references/`, one file a source, and is
-computed by a calculation in `calculations.py`. No verdict is typed anywhere.
+written, with `--ship` into the package (for the report) and into the developers' guide. Every
+row comes from a reference file in `references/`, one file a source, and is computed by a
+calculation in `calculations.py`. No verdict is typed anywhere.
 """
 
 from __future__ import annotations
