@@ -114,7 +114,8 @@ FAILURES = cases_of(
 )  # fmt: skip
 STRONG = cases_of(
     9, manoeuvre=np.array([0, 2, 0, 2, 0, 2, 3, 0]), tug_attitude=1, bollard_pull=7e5, power_setting=1.0,
-    start_speed=2.0, displacement=3e6, metacentric_height=np.array([0.4, 0.4, 0.3, 0.5, 0.35, 2.0, 0.3, 2.0]), tug_type=0,
+    start_speed=2.0, displacement=3e6, tug_type=0,
+    metacentric_height=np.array([0.4, 0.4, 0.3, 0.5, 0.35, 2.0, 0.3, 2.0]),
     greatest_righting_lever=np.where(np.arange(8) % 2, np.nan, 0.12), greatest_lever_angle=25.0, vanishing_angle=45.0,
     line_mbl=np.where(np.arange(8) >= 5, 1.2e5, np.nan), line_material=1,
 )  # fmt: skip

@@ -146,6 +146,7 @@ def envelope(options: Namespace) -> None:
     from toolkit.execution.store import writing
     from toolkit.figures import draw_envelope
     from toolkit.findings import apply_limits, limits_of, limits_text, share_of_runs, shares_text
+    from toolkit.quantities.wording import limit_cautions
     from toolkit.study import load_study
 
     place = Path(options.source)
@@ -156,7 +157,10 @@ def envelope(options: Namespace) -> None:
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
     print(results.attrs.get("title", place.stem))
-    print(f"Limits: {limits_text(limits_of(results))}")
+    limits = limits_of(results)
+    print(f"Limits: {limits_text(limits)}")
+    for beside in limit_cautions(limits):
+        print(textwrap.fill(beside, 96, initial_indent="  ", subsequent_indent="  "))
     print(shares_text(share_of_runs(apply_limits(results))))
     with writing(folder, kept=""):
         files = draw_envelope(results, folder)

@@ -45,7 +45,7 @@ TITLE_POINTS = 9.5
 COLOUR_MAP = "cividis"
 
 CAUTION = (
-    "Screening aid only: local rules, class, pilots and licensed practice come first. "
+    "Screening aid only, no substitute for pilots, trials, class approval or local rules, which come first. "
     "Keep clear of girting and of the snap-back of a parting line."
 )
 """Caution of a caption; the full text goes with the dataset and its tables."""

@@ -20,6 +20,7 @@ from toolkit.findings.requirement_tables import (
     sections,
 )
 from toolkit.findings.shares import share_of_runs, shares_text
+from toolkit.quantities.wording import GIRTING, NOT_MODELLED, SNAP_BACK
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -156,12 +157,16 @@ def rule_text(found: xr.Dataset, judged: xr.Dataset, *, standby: Sequence[str] =
         "",
         f"- Run set: {judged.attrs.get('title', 'untitled')}. {provenance(judged.attrs)}",
         f"- Limits: {judged.attrs.get('limits_applied', 'not recorded')}.",
+        f"- {GIRTING}",
+        f"- {SNAP_BACK}",
         *(f"- {line}" for line in basis_lines(found, judged)),
         f"- Runs: {shares_text(share_of_runs(bare(judged)))}",
         f"- {directions(judged.attrs)}",
         f"- Review date: {OPEN}   Adopted by: {OPEN}",
         "",
         f"**Cautions.** {cautions(judged.attrs)}",
+        "",
+        NOT_MODELLED,
         "",
     ]
     return "\n".join(lines)

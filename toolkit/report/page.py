@@ -23,6 +23,7 @@ from toolkit.findings.standby import CONSEQUENCES
 from toolkit.findings.table import Table, cell_text
 from toolkit.findings.tables import overview_lines
 from toolkit.quantities import RangeFlag
+from toolkit.quantities.wording import GIRTING, NOT_MODELLED, SNAP_BACK
 from toolkit.report.cases import pictured, telling_cases
 from toolkit.report.content import Content, of_results, short_notes
 from toolkit.report.evidence import evidence
@@ -42,6 +43,9 @@ USERS = ("port_authority", "consultant", "researcher")
 SCRIPTS = ("verdicts.js", "grid.js", "case.js", "controls.js")
 
 LIMITS_OF_USE = (
+    NOT_MODELLED,
+    GIRTING,
+    SNAP_BACK,
     "The numbers come from a reduced-order model: sheltered water, no waves, one tug working. They tell cases apart "
     "and show where to look closer; they are no promise for a particular tug, barge or day.",
     "What passes here has passed on the model at the values that were run. Nothing was run between two of them, and "

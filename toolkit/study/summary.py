@@ -7,6 +7,7 @@ import textwrap
 
 from toolkit.quantities import DERIVED, INPUTS, OUTCOMES
 from toolkit.quantities.units import format_value
+from toolkit.quantities.wording import limit_cautions
 from toolkit.study.basin import Basin
 from toolkit.study.checks import study_warnings
 from toolkit.study.legs import describe_leg
@@ -81,6 +82,9 @@ def summary(
         for name, value in study.limits.in_force().items()
     ]
     lines += ["", "Limits for the findings:", *(_table(limits) or ["  none"])]
+    if cautions:
+        beside = limit_cautions(study.limits.in_force())
+        lines += [textwrap.fill(text, 96, initial_indent="  ", subsequent_indent="  ") for text in beside]
     lines += ["", f"Results: {_size(estimated_bytes(study))} before compression"]
     lines += [f"Time: {_time(distinct or study.size, cases_per_second, simulated_per_second, rate_holds)}"]
     warnings = study_warnings(study)
