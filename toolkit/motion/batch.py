@@ -243,6 +243,8 @@ def run_batch(
                     if fresh[k] == 0:
                         m[MEMORY.window_sum + k] -= report[REPORT.tension + k]  # it belongs to the span that begins
                         note_tick(s, p, m, report, w, basin, k)
+                    else:
+                        m[MEMORY.window_first + k] = report[REPORT.tension + k]
                     fresh[k] = 0
                     if m[MEMORY.outcome + k] == 0.0:
                         look_and_order(s, p, o, m, report, k)

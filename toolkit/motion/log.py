@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import pi
 from typing import TypeVar
 
 import numpy as np
@@ -146,6 +147,7 @@ def note_line(
         if m[MEMORY.phase + k] not in (SHIFT, TAKE_WEIGHT) and m[MEMORY.power + k] > 0.0:
             hand = 1.0 if p[P.pushing + k] > 0.0 else m[MEMORY.hand + k]  # one that also pushes hauls one way only
             error = abs(lead - hand * p[P.lead + k])
+            error = 2.0 * pi - error if error > pi else error  # the shorter way round
             m[MEMORY.poorest_lead + k] = larger(error, m[MEMORY.poorest_lead + k])
 
 

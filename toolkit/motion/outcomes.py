@@ -28,6 +28,7 @@ def _where(condition: NDArray[np.bool_], values: Array) -> Array:
     return np.where(condition, values, math.nan)
 
 
+@np.errstate(over="ignore", invalid="ignore", divide="ignore")  # a case that did not converge is left out, not warned of
 def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: Array) -> Outcomes:
     """Read the outcomes off the logs of cases that were run.
 
@@ -115,15 +116,17 @@ def _swing(m: Array, finals: Array, p: Array, sound: NDArray[np.bool_], complete
 
 
 def _heel(m: Array, p: Array, sound: NDArray[np.bool_]) -> Outcomes:
-    after = np.maximum(m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port])
-    heel = np.maximum(after, m[MEMORY_ROW.heel_before])
+    # a tug that rolls right over within the last tick is upside down, whatever the integration made of it
+    over = math.pi
+    after = np.minimum(np.maximum(m[MEMORY_ROW.heel_starboard], m[MEMORY_ROW.heel_port]), over)
+    heel = np.minimum(np.maximum(after, m[MEMORY_ROW.heel_before]), over)
     loaded = sound & (m[MEMORY_ROW.heel_toward] > NEVER)
     failed = sound & (m[MEMORY_ROW.failed_at] >= 0.0)
     degrees = np.rad2deg
     return {
         "peak_heel": _where(sound, degrees(heel)),
-        "peak_heel_toward": _where(loaded, degrees(np.maximum(m[MEMORY_ROW.heel_toward], 0.0))),
-        "peak_heel_away": _where(loaded, degrees(np.maximum(m[MEMORY_ROW.heel_away], 0.0))),
+        "peak_heel_toward": _where(loaded, degrees(np.clip(m[MEMORY_ROW.heel_toward], 0.0, over))),
+        "peak_heel_away": _where(loaded, degrees(np.clip(m[MEMORY_ROW.heel_away], 0.0, over))),
         "peak_heel_fraction": _where(sound, heel / p[PARAMETER_ROW.deck_edge_angle]),
         "time_above_heel_caution": _where(sound, m[MEMORY_ROW.heel_caution_time]),
         "peak_heel_after_failure": _where(failed, degrees(after)),

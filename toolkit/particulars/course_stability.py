@@ -193,10 +193,12 @@ def course_stability(
     root = np.take_along_axis(roots, lead, axis=-1)[..., 0]
     swing = np.abs(root.imag)
     swings = swing > 1e-9 * np.abs(root)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a hull without side force has no point where it acts
+        static = np.asarray(point > nv / yv)[()]
     return CourseStability(
         growth_rate=np.asarray(root.real)[()],
         period=np.where(swings, 2.0 * np.pi / np.where(swings, swing, 1.0), np.inf)[()],
         stable=np.asarray(root.real < 0.0)[()],
-        statically_stable=np.asarray(point > nv / yv)[()],
+        statically_stable=static,
         own_stability=np.asarray(yv * nr - nv * (yr - mass * speed))[()],
     )

@@ -27,7 +27,7 @@ ORDER_RASTER = 0.5
 
 def interplay_problems(study: Study) -> list[Problem]:
     """Problems of inputs that are each in range and do not go together; as for :func:`study_problems`."""
-    return [*timing_problems(study), *legs_problems(study), *hull_problems(study)]
+    return [*timing_problems(study), *legs_problems(study), *_current_problems(study), *hull_problems(study)]
 
 
 def timing_problems(study: Study) -> list[Problem]:
@@ -95,6 +95,24 @@ def _delay_problems(study: Study) -> list[Problem]:
         Problem(where=_where(study, "order_delay"), why="an order would come after the next look",
                 what=f"order_delay = {shown[0]} is longer than order_interval = {shown[1]}",
                 remedy=f"Write order_delay = '{shown[1]}' or less, or a longer order_interval")
+    ]  # fmt: skip
+
+
+def _current_problems(study: Study) -> list[Problem]:
+    """Shear that, far from the centre of the basin, makes more of the current than the register allows."""
+    c = combinations(study, ["current_speed", "current_to", "current_shear", "start_north", "start_east"])
+    to = np.deg2rad(c["current_to"])
+    at_start = c["current_speed"] + c["current_shear"] * (np.cos(to) * c["start_east"] - np.sin(to) * c["start_north"])
+    quantity = INPUTS["current_speed"]
+    worst = int(np.argmax(np.abs(at_start)))
+    if abs(at_start[worst]) <= quantity.high * (1.0 + 1e-9):
+        return []
+    most = format_value(quantity, quantity.high)
+    return [
+        Problem(where=_where(study, "current_shear"), why=quantity.why,
+                what=f"with current_shear = {c['current_shear'][worst]:.4g} /s the current where the barge starts is "
+                f"{format_value(quantity, abs(float(at_start[worst])))}, more than {most}",
+                remedy="Write a smaller current_shear, or start nearer to the centre of the basin")
     ]  # fmt: skip
 
 

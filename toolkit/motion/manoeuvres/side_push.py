@@ -134,7 +134,7 @@ def _outcomes(ran: Ran) -> dict[str, Array]:
     m, p = ran.memories, ran.parameters
     onto = p[PARAMETER_ROW.own_5] > 0.0
     touched = ran.completed & onto
-    speed, angle = m[MEMORY_ROW.own_6], m[MEMORY_ROW.own_7]
+    speed, angle = np.maximum(m[MEMORY_ROW.own_6], 0.0), m[MEMORY_ROW.own_7]
     length, beam = p[PARAMETER_ROW.barge_half_length], p[PARAMETER_ROW.barge_half_beam]
     # the way she moves at contact is square to the face: the angle to the corner is that of her diagonal
     diagonal = np.hypot(length, beam)
