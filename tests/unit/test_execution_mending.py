@@ -62,6 +62,15 @@ def test_a_block_with_an_empty_file_is_run_again(path: Path) -> None:
     assert blocks_run(path) == [PULLS[3], PULLS[6]]
 
 
+@pytest.mark.parametrize("name", ["peak_heel", "outcome"])
+def test_a_block_that_has_lost_a_file_is_run_again(name: str, path: Path) -> None:
+    """What is not there reads as what does not apply, and would be a wrong answer without a word."""
+    (path / name / "c" / "1").unlink()
+    assert blocks_run(path) == [PULLS[3]]
+    shutil.rmtree(path / name / "c")
+    assert blocks_run(path) == PULLS[::3].tolist()
+
+
 def test_files_that_were_never_finished_are_removed(path: Path) -> None:
     left = [
         path / "zarr.0af1.partial",

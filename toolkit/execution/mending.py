@@ -3,25 +3,38 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolkit.execution.attributes import RESULT_NAMES
 from toolkit.execution.blocks import Blocks
 from toolkit.execution.creation import BLOCK_DONE
 
-__all__ = ["unfinished"]
+__all__ = ["mark_of", "unfinished"]
 
 UNFINISHED = ".partial"
 """How the names of files end that Zarr is writing; it renames them when they are whole."""
 
 
-def unfinished(path: Path, blocks: Blocks) -> list[int]:
-    """Remove files that were never finished, and find blocks with a file that is empty.
+def mark_of(values: Mapping[str, NDArray[Any]]) -> NDArray[np.uint8]:
+    """Mark of a block that is done: one more than the variables that have a file in it.
 
-    A process that is killed leaves the former. A machine that loses its power
-    may leave the latter: names are on the disk before what belongs into the
+    Zarr writes no file for a variable that holds nothing but its fill value (NaN, or 0) in a block, so a file that
+    was lost later would read as a measure that does not apply; by its count it is missed.
+    """
+    empty = (np.isnan(each).all() if each.dtype.kind == "f" else not each.any() for each in values.values())
+    return np.array([1 + sum(not each for each in empty)], dtype=np.uint8)
+
+
+def unfinished(path: Path, blocks: Blocks) -> tuple[list[int], NDArray[np.int64]]:
+    """Remove files that were never finished, find blocks with a file that is empty, and count the files of each.
+
+    A process that is killed leaves the first. A machine that loses its power
+    may leave the second: names are on the disk before what belongs into the
     files, and a whole file of a block is never empty.
 
     Parameters
@@ -33,12 +46,15 @@ def unfinished(path: Path, blocks: Blocks) -> list[int]:
 
     Returns
     -------
-    list of int
-        Blocks that are to be run again, in order.
+    hollow : list of int
+        Blocks with an empty file, which are to be run again, in order.
+    files : ndarray of int, shape (blocks,)
+        Files of outcomes of each block; see :func:`mark_of`.
     """
     for place in path.glob(f"zarr.*{UNFINISHED}"):
         place.unlink(missing_ok=True)
     hollow: set[int] = set()
+    there = np.zeros(blocks.count, dtype=np.int64)
     for name in (*RESULT_NAMES, BLOCK_DONE):
         top = path / name
         for folder, _, files in os.walk(top):
@@ -46,13 +62,22 @@ def unfinished(path: Path, blocks: Blocks) -> list[int]:
                 place = Path(folder, file)
                 if file.endswith(UNFINISHED):
                     place.unlink(missing_ok=True)
-                elif file != "zarr.json" and not place.stat().st_size:
-                    hollow.add(_block(place.relative_to(top).parts[1:], blocks, name))
-    return sorted(hollow)
+                elif file != "zarr.json":
+                    block = _block(place.relative_to(top).parts[1:], blocks, name)
+                    if block is None:
+                        continue
+                    there[block] += name != BLOCK_DONE
+                    if not place.stat().st_size:
+                        hollow.add(block)
+    return sorted(hollow), there
 
 
-def _block(key: tuple[str, ...], blocks: Blocks, name: str) -> int:
-    """Number of the block that a file belongs to, by its place below ``c``."""
-    if name == BLOCK_DONE:
-        return int(key[0])
-    return int(np.ravel_multi_index([int(part) for part in key], blocks.grid)) if key else 0
+def _block(key: tuple[str, ...], blocks: Blocks, name: str) -> int | None:
+    """Number of the block that a file belongs to, by its place below ``c``; None for a file that is none of ours."""
+    try:
+        places = [int(part) for part in key]
+        if name == BLOCK_DONE:
+            return places[0] if len(places) == 1 and 0 <= places[0] < blocks.count else None
+        return int(np.ravel_multi_index(places, blocks.grid)) if places else 0
+    except ValueError:
+        return None

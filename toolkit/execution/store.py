@@ -29,7 +29,7 @@ from toolkit.execution.differences import differences
 from toolkit.execution.distinct import Columns
 from toolkit.execution.integrity import BLOCKS_AGAIN, UNREADABLE, check_study, cut_short, first_line
 from toolkit.execution.layout import Model, global_attributes, limits_text
-from toolkit.execution.mending import unfinished
+from toolkit.execution.mending import mark_of, unfinished
 from toolkit.execution.provenance import DISTRIBUTION, commit, timestamp, version
 from toolkit.execution.together import open_arrays, write_arrays
 
@@ -68,9 +68,12 @@ class Store:
 
     def pending(self) -> NDArray[np.int64]:
         """Blocks that bear no mark, in order."""
-        marks = _arrays(self.path, self.token)[BLOCK_DONE]
+        return np.flatnonzero(self.marks() == 0).astype(np.int64)
+
+    def marks(self) -> NDArray[np.uint8]:
+        """Mark of every block, as `toolkit.execution.mending.mark_of` makes it; 0 where it is not done."""
         try:
-            return np.flatnonzero(marks[:] == 0).astype(np.int64)
+            return np.asarray(_arrays(self.path, self.token)[BLOCK_DONE][:])
         except UNREADABLE as error:
             raise cut_short(self.path, f"{BLOCK_DONE}: {first_line(error)}") from None
 
@@ -195,7 +198,9 @@ def _go_on(store: Store, group: Any, study: Study) -> None:
     if store.claim is not None:
         with writing(store.path):
             remove_remains(store.path)
-            store.unmark(unfinished(store.path, store.blocks))
+            hollow, files = unfinished(store.path, store.blocks)
+            store.unmark(hollow)
+            store.unmark(np.flatnonzero(files < store.marks().astype(np.int64) - 1).tolist())
     pending = len(store.pending())
     if pending:
         store.note(f"{pending} of {store.blocks.count} blocks to run")
@@ -231,7 +236,7 @@ def write_block(store: Store, block: int, results: Columns) -> None:
         arrays = _arrays_to_write(store.path, store.token)
         values = {name: results[name].astype(result_type(name)).reshape(shape) for name in RESULT_NAMES}
         write_arrays(arrays, region, values)
-        write_arrays(arrays, (slice(block, block + 1),), {BLOCK_DONE: np.ones(1, dtype=np.uint8)})
+        write_arrays(arrays, (slice(block, block + 1),), {BLOCK_DONE: mark_of(values)})
 
 
 def read_block(store: Store, block: int) -> Columns:

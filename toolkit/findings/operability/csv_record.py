@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 from pathlib import Path
 from typing import Any
 
@@ -94,18 +93,29 @@ def _text(path: Path) -> str:
         return content.decode("latin-1")
 
 
+def _lines(text: str) -> list[str]:
+    """Lines of a text, whichever of the three ways of ending them was used."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _cells(line: str, separator: str) -> list[str]:
+    """Cells of a line; none where it cannot be read as cells."""
+    try:
+        return next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
+    except csv.Error:
+        return []
+
+
 def _headings(
     text: str, options: ReadingOptions, name: str, problems: list[Problem]
 ) -> tuple[int, str, list[str]]:  # fmt: skip
     """Number of lines above the headings, what parts cells, and the headings."""
     best: tuple[int, int, str, list[str]] = (0, 0, ",", [])
-    for number, line in enumerate(io.StringIO(text)):
-        if number > MOST_LINES_ABOVE:
-            break
+    for number, line in enumerate(_lines(text)[: MOST_LINES_ABOVE + 1]):
         separator = max(",;\t", key=line.count)
         if line.startswith("#") or separator not in line:
             continue
-        cells = [cell.strip() for cell in next(csv.reader([line.rstrip("\r\n")], delimiter=separator))]
+        cells = [cell.strip() for cell in _cells(line, separator)]
         quiet: list[Problem] = []
         roles = roles_of(cells, options.columns, where=name, problems=quiet)
         if len(roles) > best[0]:
@@ -137,10 +147,10 @@ def _table(text: str, above: int, separator: str, headings: list[str], wanted: l
     numbers, rows = [], []
     places = [headings.index(heading) for heading in wanted]
     nothing = [""] * len(places)
-    for number, line in enumerate(text.splitlines()[above + 1 :], start=above + 2):
+    for number, line in enumerate(_lines(text)[above + 1 :], start=above + 2):
         if line.startswith("#") or not line.strip(f" {separator}"):
             continue
-        cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+        cells = _cells(line, separator)
         whole = len(cells) >= len(headings) and not any(cells[len(headings) :])
         numbers.append(number)
         rows.append([cells[place] for place in places] if whole else nothing)
