@@ -37,10 +37,10 @@ TIMES = {
 HIGHEST: dict[str, float] = {
     "peak_heel": 180.0, "peak_heel_toward": 180.0, "peak_heel_away": 180.0, "peak_heel_after_failure": 180.0,
     "poorest_line_lead": 180.0 + 1e-9, "peak_lead_off_axis": 180.0 + 1e-9, "contact_angle": 180.0 + 1e-9,
-    "residual_speed": 30.0, "contact_speed": 30.0, "walking_speed": 30.0, "tow_speed": 15.0,
-    "residual_swing_rate": 360.0, "peak_swing_rate": 360.0, "tension_over_mbl": 100.0,
+    "residual_speed": 65.0, "contact_speed": 65.0, "walking_speed": 65.0, "tow_speed": 15.0,
+    "residual_swing_rate": 720.0, "peak_swing_rate": 720.0,
 }  # fmt: skip
-"""Speeds [m/s] beyond the wind, angles past the round, tensions that no line lives to see: nothing true is above."""
+"""Speeds [m/s] of which a case is called not converged, angles past the round: nothing is above."""
 
 WANTED: dict[str, tuple[str, ...]] = {
     "swing_pull": ("time_to_steady", "overshoot", "peak_tension", "peak_tension_3s", "tension_over_mbl"),

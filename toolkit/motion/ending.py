@@ -22,7 +22,9 @@ __all__ = ["DEEPEST_OVERLAP", "note_tick"]
 DEEPEST_OVERLAP = 1.5
 """Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
 ESCAPED = 1e5
-"""Distance [m] and velocity [m/s] beyond which a case has gone astray numerically."""
+"""Distance [m] beyond which a case has gone astray numerically."""
+FASTEST = 60.0
+"""Sum of the speeds of both hulls through the water, ahead and across [m/s], beyond which it has: no wind is as fast."""
 
 DECK_EDGE = int(Outcome.deck_edge_immersed)
 CAPSIZED = int(Outcome.capsized)
@@ -61,13 +63,13 @@ def note_tick(
     time = m[MEMORY.time + k]
     peak_heel = larger(m[MEMORY.heel_starboard + k], m[MEMORY.heel_port + k])
     check = s[STATE.barge_north + k] + s[STATE.tug_north + k] + s[STATE.heel + k] + s[STATE.turned + k]
-    wild = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k]) + abs(s[STATE.barge_sway + k]) + sqrt(
-        m[MEMORY.drift_square + k]
-    )  # fmt: skip
+    tug_speed = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k])
+    speed = tug_speed + abs(s[STATE.barge_surge + k]) + abs(s[STATE.barge_sway + k])
+    astray = not speed < FASTEST or not sqrt(m[MEMORY.drift_square + k]) < ESCAPED
     if peak_heel >= p[P.release_heel + k] * p[P.deck_edge_angle + k] and m[MEMORY.alarm_at + k] < 0.0:
         m[MEMORY.alarm_at + k] = time
     parted = p[P.failure + k] == LINE_PARTS and m[MEMORY.failed_at + k] >= 0.0
-    if not isfinite(check) or not wild < ESCAPED:
+    if not isfinite(check) or astray:
         m[MEMORY.outcome + k] = NOT_CONVERGED
     elif peak_heel >= p[P.heel_end + k]:
         m[MEMORY.outcome + k] = CAPSIZED if p[P.heel_end + k] > p[P.deck_edge_angle + k] else DECK_EDGE
