@@ -59,7 +59,6 @@ TICK = 0.5
 """A case ends at a tick [s]."""
 
 
-
 def most_power(pull: NDArray[np.float64]) -> NDArray[np.float64]:
     """Shaft power [W] that no tug of a bollard pull [N] takes: 200 kW for a tonne is ten times what is usual."""
     return pull / 9806.65 * 200e3
@@ -76,7 +75,9 @@ def longest(columns: Columns, setting: Setting) -> NDArray[np.float64]:
     return total
 
 
-def wrong(columns: Columns, outcomes: Columns, setting: Setting = NO_SETTING) -> Iterator[tuple[str, NDArray[np.bool_]]]:
+def wrong(
+    columns: Columns, outcomes: Columns, setting: Setting = NO_SETTING
+) -> Iterator[tuple[str, NDArray[np.bool_]]]:
     """What is wrong with outcomes, in words, each with the cases in which it is.
 
     Parameters
@@ -97,8 +98,9 @@ def wrong(columns: Columns, outcomes: Columns, setting: Setting = NO_SETTING) ->
     if not setting.legs:
         yield from _silent(outcomes, ~ran)
     yield "outcome is no code of a case that was run", ~np.isin(code, [int(each) for each in Outcome if each])
-    yield "range_flags hold an unknown bit", (outcomes["range_flags"] < 0) | (
-        outcomes["range_flags"] >= 2 * max(RangeFlag)
+    yield (
+        "range_flags hold an unknown bit",
+        (outcomes["range_flags"] < 0) | (outcomes["range_flags"] >= 2 * max(RangeFlag)),
     )
     for name in DERIVED:
         yield f"{name} is not finite", ~np.isfinite(outcomes[name])
@@ -122,12 +124,13 @@ def wrong(columns: Columns, outcomes: Columns, setting: Setting = NO_SETTING) ->
                 most = HIGHEST[name] + np.abs(columns["current_shear"]) * carried  # shear has no end across the basin
                 yield f"{name} is above {HIGHEST[name]:g}", np.abs(values) > most
         yield "end_time is after the time limit", outcomes["end_time"] > limit + TICK
-        yield "drive_energy is more than the drives can take", (
-            outcomes["drive_energy"] > most_power(columns["bollard_pull"]) * (outcomes["end_time"] + TICK)
+        yield (
+            "drive_energy is more than the drives can take",
+            (outcomes["drive_energy"] > most_power(columns["bollard_pull"]) * (outcomes["end_time"] + TICK)),
         )
         for peak, mean in (("peak_tension", "peak_tension_3s"), ("peak_tension", "mean_tension")):
             yield f"{peak} is below {mean}", outcomes[peak] < outcomes[mean] * (1.0 - 1e-9)
-        sudden = np.isin(code, [int(each) for each in (Outcome.line_parted, Outcome.deck_edge_immersed, Outcome.capsized)])
+        sudden = np.isin(code, [Outcome.line_parted, Outcome.deck_edge_immersed, Outcome.capsized])
         yield "the line held beyond its breaking load", (outcomes["tension_over_mbl"] > 1.0) & ~sudden
     if not setting.legs:
         yield from _measures(columns, outcomes)

@@ -36,7 +36,9 @@ def main() -> int:
     if options.mutations:
         began = time.monotonic()
         mutated = fuzz_commands(options.mutations, options.seed, tuple(options.kinds), options.first)
-        print(f"{options.mutations} mutated files, {mutated.ended.total()} commands in {time.monotonic() - began:.0f} s")
+        print(
+            f"{options.mutations} mutated files, {mutated.ended.total()} commands in {time.monotonic() - began:.0f} s"
+        )
         for how, count in sorted(mutated.ended.items()):
             print(f"  {how}: {count}")
         wrong += mutated.wrong

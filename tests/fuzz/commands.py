@@ -32,6 +32,7 @@ from toolkit.study import load_study
 
 __all__ = ["Tally", "fuzz_commands"]
 
+
 def _by_formulas(columns: dict[str, Any], setting: object = None) -> dict[str, Any]:
     """Outcomes by formulas, whatever edges and legs there are."""
     return evaluate(columns)
@@ -186,7 +187,9 @@ def _call(words: list[str]) -> tuple[int | str, str]:
     return code, err.getvalue()
 
 
-def _judged(words: list[str], ended: Counter[str], kind: str, output: Path | None = None) -> tuple[int | str, list[str]]:
+def _judged(
+    words: list[str], ended: Counter[str], kind: str, output: Path | None = None
+) -> tuple[int | str, list[str]]:
     """Call the command and say what is wrong with how it ended."""
     code, said = _call(words)
     ended[f"{kind}: {words[0]} {code if isinstance(code, int) else 'broke'}"] += 1

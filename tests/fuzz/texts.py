@@ -21,7 +21,19 @@ ODD_VALUES = (
     "{ from = '5 t', to = '80 t', count = -1 }", "{ count = 3 }", "0x7f", "0b1", '"' + "m" * 5000 + '"', "[" * 300 + "]" * 300,
     '"../../x"', '"/etc/passwd"', "4", "-1", "0", "65536", "1.5",
 )  # fmt: skip
-ODD_TEXT = (b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\r\n", b"\n[", b'"""', b"\xc3\x28", "\u202e".encode(), b"=", b"#", b"]]")
+ODD_TEXT = (
+    b"\x00",
+    b"\xff\xfe",
+    b"\xef\xbb\xbf",
+    b"\r\n",
+    b"\n[",
+    b'"""',
+    b"\xc3\x28",
+    "\u202e".encode(),
+    b"=",
+    b"#",
+    b"]]",
+)
 
 
 def _place(draw: np.random.Generator, content: bytes) -> int:
@@ -112,7 +124,19 @@ def _reunit(draw: np.random.Generator, lines: list[str]) -> None:
 
 def _retable(draw: np.random.Generator, lines: list[str]) -> None:
     at = _line(draw, lines, "[")
-    tables = ("[tug]", "[[tug]]", "[limits]", "[leg]", "[[leg]]", "[basin]", "[run]", "[design]", "[tug.a.b]", "[]", "tug = 3")
+    tables = (
+        "[tug]",
+        "[[tug]]",
+        "[limits]",
+        "[leg]",
+        "[[leg]]",
+        "[basin]",
+        "[run]",
+        "[design]",
+        "[tug.a.b]",
+        "[]",
+        "tug = 3",
+    )
     lines[at] = str(draw.choice(tables))
 
 
@@ -124,7 +148,22 @@ OF_STUDIES: tuple[Change, ...] = tuple(
 def _column(draw: np.random.Generator, lines: list[str]) -> None:
     at = int(draw.integers(0, len(lines)))
     cells = lines[at].split(",")
-    odd = ["", "nan", "-9999", "1e400", "north", "inf", "12:00", '"', "2001-02-30", "0000-00-00", "5;6", "-3", "361", "1,5"]
+    odd = [
+        "",
+        "nan",
+        "-9999",
+        "1e400",
+        "north",
+        "inf",
+        "12:00",
+        '"',
+        "2001-02-30",
+        "0000-00-00",
+        "5;6",
+        "-3",
+        "361",
+        "1,5",
+    ]
     cells[int(draw.integers(0, len(cells)))] = str(draw.choice(odd))
     lines[at] = ",".join(cells)
 
@@ -155,8 +194,7 @@ def _fill(draw: np.random.Generator, lines: list[str]) -> None:
 
 
 OF_RECORDS: tuple[Change, ...] = tuple(
-    _on_lines(change)
-    for change in (_column, _column, _double, _swap, _remove, _head, _separator, _shuffle, _fill)
+    _on_lines(change) for change in (_column, _column, _double, _swap, _remove, _head, _separator, _shuffle, _fill)
 )
 
 

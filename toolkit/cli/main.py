@@ -49,12 +49,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
         except BrokenPipeError:
             # the reader of our output has read enough; nothing more can be written, not even at exit
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        except OSError as error:
+            if not error.filename:
+                return _unforeseen(error)
+            remedy = "Check the name, the rights and the room there"
+            return _say(f"{error.filename}: {error.strerror or error}. {remedy}.", STORE_DOES_NOT_FIT)
         except Exception as error:
-            if os.environ.get("TOWAGE_DEBUG") == "1":
-                raise
-            told = (str(error).strip().splitlines() or ["no further word"])[0]
-            return _say(f"{type(error).__name__}: {told} (set TOWAGE_DEBUG=1 for more)", FAILED)
+            return _unforeseen(error)
     return FINE
+
+
+def _unforeseen(error: Exception) -> int:
+    """Tell an error that nobody foresaw in one line, or raise it where somebody wants to see it all."""
+    if os.environ.get("TOWAGE_DEBUG") == "1":
+        raise error
+    told = (str(error).strip().splitlines() or ["no further word"])[0]
+    return _say(f"{type(error).__name__}: {told} (set TOWAGE_DEBUG=1 for more)", FAILED)
 
 
 def _say(text: str, code: int) -> int:

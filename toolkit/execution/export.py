@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import math
 import os
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,7 +14,9 @@ import numpy as np
 
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import flag_words
+from toolkit.execution.integrity import first_line
 from toolkit.execution.store import writing
+from toolkit.execution.whole import whole
 from toolkit.quantities.wording import CAUTIONS, DIRECTIONS
 
 if TYPE_CHECKING:
@@ -60,7 +62,10 @@ def export_netcdf(dataset: xr.Dataset, path: str | os.PathLike[str], *, overwrit
     # block after block in this thread: where a block cannot be read, another thread must not still be writing
     # to a file that is being closed
     with _replacing(Path(path), overwrite) as partial, dask.config.set(scheduler="synchronous"):
-        dataset.to_netcdf(partial, engine="netcdf4", format="NETCDF4", encoding=encoding)
+        try:
+            dataset.to_netcdf(partial, engine="netcdf4", format="NETCDF4", encoding=encoding)
+        except RuntimeError as error:  # of the library below, which does not pass on what the disk said
+            raise OSError(errno.EIO, f"{first_line(error)}; is there no room left, or File too large") from error
     return Path(path)
 
 
@@ -162,12 +167,7 @@ def _refuse_to_replace(path: Path, overwrite: bool) -> None:
 def _replacing(path: Path, overwrite: bool) -> Iterator[Path]:
     """A name beside `path` to write to, which takes its place when all is written."""
     _refuse_to_replace(path, overwrite)
-    partial = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.partial")
-    try:
-        with writing(path, kept=""):
-            path.parent.mkdir(parents=True, exist_ok=True)
+    with writing(path, kept=""):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with whole(path) as partial:
             yield partial
-            partial.replace(path)
-    finally:
-        with contextlib.suppress(OSError):
-            partial.unlink(missing_ok=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import uuid
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -107,6 +108,9 @@ def record_rate(blocks: Sequence[BlockTime], *, workers: int, model_hash: str) -
 def last_rate() -> Rate | None:
     """Rate of the last long run on this machine, or None if there was none that can be read."""
     try:
-        return Rate(**json.loads((cache_root() / FILE).read_text(encoding="utf-8")))
-    except (OSError, ValueError, TypeError):
+        rate = Rate(**json.loads((cache_root() / FILE).read_text(encoding="utf-8")))
+        numbers = (rate.cases_per_second, rate.simulated_per_second)
+        told = all(isinstance(number, float) and 0.0 < number < math.inf for number in numbers)
+    except (OSError, ValueError, TypeError, RecursionError):
         return None
+    return rate if told else None

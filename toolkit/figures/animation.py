@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StoreError, StudyError
+from toolkit.execution.whole import write_whole
 from toolkit.figures.moving_view import DOTS, HEIGHT, INKS, WIDTH, MovingView, Picture
 from toolkit.figures.style import CAUTION, drawing
 from toolkit.findings.reading import provenance
@@ -149,7 +150,7 @@ def _write_gif(place: Path, pictures: Iterator[Picture], frames_per_second: floa
         duration=[*([step] * (len(images) - 1)), max(step, round(1000.0 * HOLD))],
         comment=comment.encode("ascii", "replace"),
     )  # fmt: skip
-    place.write_bytes(made.getvalue())
+    write_whole(place, made.getvalue())
 
 
 def _palette() -> Image.Image:
@@ -198,4 +199,4 @@ def _write_mp4(place: Path, pictures: Iterator[Picture], frames_per_second: floa
                 f"{place}: ffmpeg could not write it ({said[0] if said else 'it said nothing'}). "
                 "Use a build of ffmpeg with H.264, or write a .gif."
             ) from error
-        place.write_bytes(made.read_bytes())
+        write_whole(place, made.read_bytes())

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from toolkit.execution.whole import whole, write_whole
 from toolkit.figures.polar import sectors
 from toolkit.figures.style import DOTS_PER_INCH, drawing, wrapped
 from toolkit.findings.display import axis_label
@@ -95,12 +96,15 @@ def save_card(card: Card, folder: Path, name: str) -> list[Path]:
     about = {"Title": f"Go / caution / no-go: {card.title}", "Creator": None, "Producer": None, "CreationDate": None}
     with drawing():
         canvas: Any = FigureCanvasAgg(figure)
-        canvas.print_png(paths[1], metadata={"Software": ""})
+        with whole(paths[1]) as partial:
+            canvas.print_png(partial, metadata={"Software": ""})
         canvas = FigureCanvasPdf(figure)
-        canvas.print_pdf(paths[0], metadata=about)
+        with whole(paths[0]) as partial:
+            canvas.print_pdf(partial, metadata=about)
         canvas = FigureCanvasSVG(figure)
-        canvas.print_svg(paths[2], metadata={"Date": None, "Title": about["Title"]})
-    paths[3].write_text(card.to_markdown(), encoding="utf-8")
+        with whole(paths[2]) as partial:
+            canvas.print_svg(partial, metadata={"Date": None, "Title": about["Title"]})
+    write_whole(paths[3], card.to_markdown())
     return paths
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from toolkit.execution.whole import write_whole
 from toolkit.figures.style import Sheet
 from toolkit.findings.table import Table, write_table
 
@@ -50,5 +51,5 @@ class Folder:
         if self.left_out:
             text.extend(["", "## Left out", "", *(f"- {line}" for line in self.left_out)])
         path = self.path / "index.md"
-        path.write_text("\n".join([*text, ""]), encoding="utf-8")
+        write_whole(path, "\n".join([*text, ""]))
         self.paths.append(path)

@@ -12,6 +12,7 @@ from pathlib import Path
 from string import Template
 from typing import TYPE_CHECKING, Any
 
+from toolkit.execution.whole import write_whole
 from toolkit.figures.player_data import Moment, moments_of, player_data, readings_of
 from toolkit.figures.reading_history import clock, fact, number, outcome_name, streams_of
 from toolkit.figures.scene import scene_of
@@ -60,7 +61,7 @@ def write_player(history: xr.Dataset, path: str | Path, *, limits: object | None
     place = Path(path)
     page = player_page(history, limits=limits)
     place.parent.mkdir(parents=True, exist_ok=True)
-    place.write_text(page, encoding="utf-8")
+    write_whole(place, page)
     return place
 
 

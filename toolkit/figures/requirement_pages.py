@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from toolkit.execution.whole import write_whole
 from toolkit.figures.configurations import Configuration, configurations
 from toolkit.figures.folder import Folder
 from toolkit.figures.requirement_map import draw_requirement
@@ -187,7 +188,7 @@ def _write_part(out: Folder, part: Configuration, limits: object | None, chosen:
     tested = draw_rule_test(out, part, found, dataset, plain, free, chosen)
     standby = draw_standby_pages(out, part, limits, asked, chosen) if FAILURE in part.judged.dims else ()
     path = out.path / f"{part.named('rule')}.md"
-    path.write_text(rule_text(found, judged, standby=standby, tested=tested), encoding="utf-8")
+    write_whole(path, rule_text(found, judged, standby=standby, tested=tested))
     out.paths.append(path)
     out.entries.insert(0, (path.name, part.titled("draft rule in plain words, with its basis")))
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolkit.execution.whole import whole
 from toolkit.findings import LIMIT_NAMES
 from toolkit.quantities import Outcome
 
@@ -184,12 +185,14 @@ class Sheet:
         # the canvases are called themselves: savefig draws every figure once more to find its layout
         raster: Any = FigureCanvasAgg(self.figure)
         with drawing():
-            raster.print_png(
-                paths[0], metadata={"Software": "", "Description": plain}, pil_kwargs={"compress_level": 4}
-            )  # fmt: skip
+            with whole(paths[0]) as partial:
+                raster.print_png(
+                    partial, metadata={"Software": "", "Description": plain}, pil_kwargs={"compress_level": 4}
+                )  # fmt: skip
             self.figure.set_layout_engine("none")  # as it stands; solving it again would only take time
             outlines: Any = FigureCanvasSVG(self.figure)
-            outlines.print_svg(paths[1], metadata={"Date": None, "Description": description})
+            with whole(paths[1]) as partial:
+                outlines.print_svg(partial, metadata={"Date": None, "Description": description})
             self.figure.set_dpi(DOTS_PER_INCH)
             FigureCanvasAgg(self.figure)
         return paths

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from toolkit.execution.whole import write_whole
 from toolkit.findings.reading import cautions, directions, provenance
 from toolkit.findings.shares import share_of_runs, shares_text
 
@@ -87,7 +88,7 @@ def write_table(table: Table, folder: Path, name: str) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     paths = [folder / f"{name}.csv", folder / f"{name}.md"]
     for path, text in zip(paths, (table.to_csv(), table.to_markdown()), strict=True):
-        path.write_text(text, encoding="utf-8")
+        write_whole(path, text)
     return paths
 
 

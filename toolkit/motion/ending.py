@@ -24,7 +24,7 @@ DEEPEST_OVERLAP = 1.5
 ESCAPED = 1e5
 """Distance [m] beyond which a case has gone astray numerically."""
 FASTEST = 60.0
-"""Sum of the speeds of both hulls through the water, ahead and across [m/s], beyond which it has: no wind is as fast."""
+"""Sum of the speeds of both hulls through the water, ahead and across [m/s], beyond which it has; judgement."""
 
 DECK_EDGE = int(Outcome.deck_edge_immersed)
 CAPSIZED = int(Outcome.capsized)

@@ -28,7 +28,7 @@ def _where(condition: NDArray[np.bool_], values: Array) -> Array:
     return np.where(condition, values, math.nan)
 
 
-@np.errstate(over="ignore", invalid="ignore", divide="ignore")  # a case that did not converge is left out, not warned of
+@np.errstate(over="ignore", invalid="ignore", divide="ignore")  # where a case did not converge, and is left out
 def outcomes_of(columns: Columns, prepared: Prepared, memories: Array, finals: Array) -> Outcomes:
     """Read the outcomes off the logs of cases that were run.
 

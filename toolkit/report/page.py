@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from toolkit.errors import Problem, StudyError
+from toolkit.execution.whole import write_whole
 from toolkit.figures.pages import FIELDS
 from toolkit.figures.player import content_hash, embedded_json
 from toolkit.figures.requirement_pages import RuleOptions
@@ -125,7 +126,7 @@ def write_report(
     page = report_page(dataset, user, options=options)
     place = Path(path)
     place.parent.mkdir(parents=True, exist_ok=True)
-    place.write_text(page, encoding="utf-8")
+    write_whole(place, page)
     return place
 
 

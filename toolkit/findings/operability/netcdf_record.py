@@ -17,6 +17,9 @@ from toolkit.findings.operability.raw import RawRecord, flows_of
 
 __all__ = ["read_netcdf"]
 
+UNREADABLE = (OSError, ValueError, RuntimeError, ArithmeticError, TypeError, LookupError, AttributeError, MemoryError)
+"""What NetCDF, and the reading of its times, raise on a file that is not what it should be."""
+
 
 def read_netcdf(path: Path, options: ReadingOptions) -> RawRecord:
     """Read the rows of a NetCDF file.
@@ -37,7 +40,7 @@ def read_netcdf(path: Path, options: ReadingOptions) -> RawRecord:
     try:
         with xr.open_dataset(path, engine="netcdf4") as opened:
             dataset = opened.load()
-    except (OSError, ValueError, RuntimeError) as error:
+    except UNREADABLE as error:
         why = (str(error).strip().splitlines() or ["no further word"])[0]
         raise StoreError(f"{path}: cannot be read as NetCDF ({why}). Give a record as CSV or NetCDF.") from None
     found = _roles(dataset, options, name, problems)
