@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 import warnings
@@ -33,6 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     with warnings.catch_warnings():
         warnings.showwarning = _show_warning
+        # of several files of a store that cannot be read the first is told; the rest would come as tracebacks
+        logging.getLogger("asyncio").setLevel(logging.CRITICAL)
         try:
             options = build_parser().parse_args(arguments)
             options.verb(options)
