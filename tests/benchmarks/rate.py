@@ -39,7 +39,7 @@ from toolkit.study import Axis, Design, RunOptions, Study
 
 Columns = dict[str, NDArray[Any]]
 
-CASES_PER_CHUNK = 500
+CASES_PER_CHUNK = RunOptions().cases_per_chunk
 INTEGRATOR: dict[str, Any] = {"method": "RK45", "rtol": 1e-3, "atol": 1e-3, "samples": 8}
 """SciPy's integrator at about the engine's accuracy: peaks at the ends of its steps alone are low by some percent."""
 
@@ -299,7 +299,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         prog="python -m tests.benchmarks.rate", description=(__doc__ or "").splitlines()[0]
     )
-    parser.add_argument("--cases", type=int, default=4096, help="cases of the engine's runs (a power of two)")
+    parser.add_argument("--cases", type=int, default=16384, help="cases of the engine's runs (a power of two)")
     parser.add_argument("--few", type=int, default=16, help="cases of the solve_ivp loop")
     parser.add_argument("--plain-seconds", type=float, default=15.0, help="simulated seconds of each plain case")
     given = parser.parse_args()

@@ -76,7 +76,7 @@ def convergence(options: Namespace) -> None:
         add_time_step(out, rows, attributes, what, "convergence")
     _print_rows(rows)
     _say(coarsest(rows, JUDGED, options.share), options.share)
-    verbs._list_files(out.paths, attributes["cautions"])
+    verbs.list_files(out.paths, attributes["cautions"])
 
 
 def _print_rows(rows: Sequence[Accuracy]) -> None:

@@ -129,7 +129,7 @@ def history(options: Namespace) -> None:
             write = write_player if what == "html" else animate_history
             files.append(write(found, folder / f"moving.{what}"))
         if options.energy:
-            table = energy_table(case_energy(source, case=options.case, **_selection(options.at)))
+            table = energy_table(case_energy(source, case=options.case, **selection(options.at)))
             files += write_table(table, folder, "energy")
     print(f"Case {found.attrs['case']}: {str(found.attrs['outcome']).replace('_', ' ')}")
     for name, quantity in OUTCOMES.items():

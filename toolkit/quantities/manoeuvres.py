@@ -145,7 +145,7 @@ FACTS: Mapping[str, Facts] = {
     "tow_ahead": Facts(
         purpose="towing from rest on a line",
         uses=((MASTER, ALWAYS), (("working_end",), ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
-              (("start_speed", "tow_distance"), ALWAYS)),
+              (("start_speed", "tow_distance", "tow_speed_limit"), ALWAYS)),
         figures=("tow_speed", "time_to_tow_speed", "distance_to_tow_speed", "sheer_yaw", "course_growth_rate",
                  "overrun_margin", "peak_heel_fraction", "peak_tension", "room_to_edge"),
         time="time_to_tow_speed",
@@ -155,7 +155,7 @@ FACTS: Mapping[str, Facts] = {
     "check_way": Facts(
         purpose="taking the way off",
         uses=((MASTER, ALWAYS), (("working_end",), ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
-              (("start_speed", "check_from", "slow_speed"), ALWAYS)),
+              (("start_speed", "check_from"), ALWAYS)),
         figures=("stopping_distance", "stopping_time", "overrun_margin", "peak_heel_fraction", "peak_tension",
                  "room_to_edge"),
         time="stopping_time",
@@ -215,7 +215,15 @@ JOB = JobFacts(
 """What is drawn of a job."""
 
 LEAST_IS_WORST: frozenset[str] = frozenset(
-    {"room_to_edge", "clearance_to_edge", "overrun_margin", "tow_speed", "held_share", "walking_speed", "legs_completed"}
+    {
+        "room_to_edge",
+        "clearance_to_edge",
+        "overrun_margin",
+        "tow_speed",
+        "held_share",
+        "walking_speed",
+        "legs_completed",
+    }
 )
 """Outcomes of which the smallest value is the worst; of all others it is the largest."""
 

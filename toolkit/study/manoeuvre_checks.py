@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from toolkit.errors import Problem
 from toolkit.quantities import INPUTS
+from toolkit.quantities.manoeuvres import idle_inputs
 from toolkit.quantities.units import format_value
 from toolkit.study.combinations import combinations
-from toolkit.study.unused import UNUSED_BY_MANOEUVRE
 
 if TYPE_CHECKING:
     from toolkit.study.study import Study
@@ -96,7 +96,7 @@ def way_warnings(study: Study) -> list[str]:
     given = np.unique(columns["manoeuvre"][columns["start_speed"] > 0.0]).astype(int)
     idle = [choices[code] for code in given if choices[code] not in WITH_WAY]
     if study.axis("start_speed") is not None:  # what is known to be unused is told of a swept input anyway
-        idle = [word for word in idle if "start_speed" not in UNUSED_BY_MANOEUVRE.get(word, ())]
+        idle = [word for word in idle if "start_speed" not in idle_inputs(word)]
     if not idle:
         return []
     words = " and ".join((", ".join(idle[:-1]), idle[-1])) if len(idle) > 1 else idle[0]
