@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from toolkit.execution.history import _one_case, _study_of
+from toolkit.execution.history import one_case, study_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -38,6 +38,6 @@ def case_energy(source: Study | xr.Dataset, /, *, case: int | None = None, **sel
     from toolkit.motion.setting import NO_SETTING
     from toolkit.study import Study
 
-    columns, _, _ = _one_case(source, case, selection)
-    study = source if isinstance(source, Study) else _study_of(source)
+    columns, _, _ = one_case(source, case, selection)
+    study = source if isinstance(source, Study) else study_of(source)
     return energy_balance(columns, NO_SETTING if study is None else study.setting)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from toolkit.study import Study
 
-__all__ = ["history"]
+__all__ = ["history", "one_case", "study_of"]
 
 
 def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selection: object) -> xr.Dataset:
@@ -72,7 +72,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
     from toolkit.motion.setting import NO_SETTING
     from toolkit.study import Study
 
-    columns, title, case_number = _one_case(source, case, selection)
+    columns, title, case_number = one_case(source, case, selection)
     made_with = getattr(source, "attrs", {}).get("model_hash", "")
     if made_with and made_with != model_hash():
         warnings.warn(
@@ -81,7 +81,7 @@ def history(source: Study | xr.Dataset, /, *, case: int | None = None, **selecti
             UserWarning,
             stacklevel=2,
         )
-    study = source if isinstance(source, Study) else _study_of(source)
+    study = source if isinstance(source, Study) else study_of(source)
     channels, facts = case_history(columns, NO_SETTING if study is None else study.setting)
     return _dataset(
         columns,
@@ -126,8 +126,23 @@ def _dataset(
     return xr.Dataset(variables, coords=coordinates, attrs={**attributes, **told})
 
 
-def _one_case(source: Any, case: int | None, selection: Mapping[str, object]) -> tuple[Columns, str, int]:
-    """Columns of the one case that is asked for, a title, and its number."""
+def one_case(source: Any, case: int | None, selection: Mapping[str, object]) -> tuple[Columns, str, int]:
+    """Columns of the one case that is asked for, a title, and its number.
+
+    Parameters
+    ----------
+    source : Study, xarray.Dataset
+        As for :func:`history`.
+    case : int or None
+        Its number, or
+    selection : mapping
+        values of the swept inputs.
+
+    Raises
+    ------
+    StudyError
+        If neither or both name a case, or there is none such.
+    """
     from toolkit.study import Study
 
     if case is not None and selection:
@@ -135,15 +150,21 @@ def _one_case(source: Any, case: int | None, selection: Mapping[str, object]) ->
     if isinstance(source, Study):
         number = locate_in_study(source, selection) if case is None else checked(case, source.size)
         return source.columns(np.array([number])), source.title, number
-    study = _study_of(source)
+    study = study_of(source)
     if study is None:
         return _from_table(source, case, selection)
     number = case_in_hand(study, source, case, selection)
     return study.columns(np.array([number])), study.title, number
 
 
-def _study_of(source: Any) -> Study | None:
-    """Study behind a dataset of results; None for a table of cases."""
+def study_of(source: Any) -> Study | None:
+    """Study behind a dataset of results; None for a table of cases.
+
+    Raises
+    ------
+    StudyError
+        If it is no such dataset.
+    """
     from toolkit.study import study_from_canonical
 
     attributes = getattr(source, "attrs", None)
