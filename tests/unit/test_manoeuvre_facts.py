@@ -123,7 +123,7 @@ def test_what_is_used_changes_something(manoeuvre: str) -> None:
         "failure": np.full(count, INPUTS["failure"].choices.index("line_parts")),
         "tug_type": np.zeros(count, int),
         "line_arrangement": np.ones(count, int),
-        "tow_speed_limit": np.full(count, 0.5),
+        "tow_speed_limit": np.full(count, 1.0),
         "release_heel_fraction": np.full(count, 0.05 if manoeuvre != "hold" else 0.02),
     }
     used = [name for name, condition in conditions_of_use(manoeuvre).items() if condition and name not in RARE]
