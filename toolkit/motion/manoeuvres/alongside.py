@@ -29,7 +29,8 @@ from toolkit.motion.vessel_rows import line_rows
 from toolkit.particulars import towline_mbl
 from toolkit.quantities import INPUTS
 
-__all__ = ["ARRIVED", "GAP_AT_START", "crab_to_side", "flank_heading", "lie_to_side", "line_to_side", "side_quality"]
+__all__ = ["ARRIVED", "GAP_AT_START", "crab_to_side", "flank_heading", "lie_to_side", "line_to_side", "side_quality",
+           "wash_while_hauling"]  # fmt: skip
 
 Array = NDArray[np.float64]
 
@@ -89,6 +90,17 @@ def crab_to_side(
     full = 2.0 * p[P.unit_thrust + k]
     push = power * full if power > CRAB_PUSH else CRAB_PUSH * full
     return side * clip(along / push, -CRAB_MOST, CRAB_MOST)
+
+
+@kernel
+def wash_while_hauling(p: NDArray[np.float64], m: NDArray[np.float64], k: int, kept: int, hauling: bool) -> None:
+    """Let wash strike the barge only while the tug hauls: pushing, she throws it away from her.
+
+    `kept` is the row of memory in which the strength of it is kept from the first look on.
+    """
+    if m[MEMORY.time + k] == 0.0:
+        m[kept + k] = p[P.barge_wash + k]
+    p[P.barge_wash + k] = m[kept + k] if hauling else 0.0
 
 
 @kernel

@@ -15,7 +15,7 @@ from toolkit.motion.helm import pose
 from toolkit.motion.hulls import water_on_barge, wind_on_barge
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.lead import lead_angles
-from toolkit.motion.manoeuvres.alongside import lie_to_side, side_quality
+from toolkit.motion.manoeuvres.alongside import lie_to_side, side_quality, wash_while_hauling
 from toolkit.motion.manoeuvres.hanging_line import lying_distance
 from toolkit.motion.manoeuvres.station import quality_of, watch_station
 from toolkit.motion.master import judgement_due, order_power
@@ -283,8 +283,6 @@ def work_bodily(
     touching = report[REPORT.contact + k] > 0.0
     line_only = p[P.pushing + k] == 0.0
     full = 2.0 * p[P.unit_thrust + k]
-    if m[MEMORY.time + k] == 0.0:
-        m[WASH + k] = p[P.barge_wash + k]
     power = 0.0
     if m[MEMORY.phase + k] == TAKE_WEIGHT:
         power = TAKE_WEIGHT_POWER if line_only else 0.0
@@ -297,7 +295,7 @@ def work_bodily(
             order_power(p, m, k, share / p[P.power_setting + k], m[MEMORY.hand + k] != hand)
         power = m[MEMORY.power_in_force + k]
     hauling = line_only or m[MEMORY.hand + k] < 0.0
-    p[P.barge_wash + k] = m[WASH + k] if hauling else 0.0
+    wash_while_hauling(p, m, k, WASH, hauling)
 
     along, off_lead = 0.0, 0.0
     if hauling:

@@ -22,6 +22,7 @@ from toolkit.motion.manoeuvres.alongside import (
     lie_to_side,
     line_to_side,
     side_quality,
+    wash_while_hauling,
 )
 from toolkit.motion.manoeuvres.manoeuvre import Given, Manoeuvre, Place
 from toolkit.motion.manoeuvres.station import watch_station
@@ -33,6 +34,8 @@ __all__ = ["MANOEUVRE", "look_push", "push_place", "station_error"]
 
 Array = NDArray[np.float64]
 
+WASH = MEMORY.own_1
+"""The strength of wash on the barge, kept while she pushes."""
 END_MARGIN = 1.0
 """Flank-on, both fender contacts are kept at least this far inside the barge's end [m]; judgement, spread 0.5 to 3."""
 LEAST_LEVER = 0.2
@@ -97,6 +100,7 @@ def look_push(
     if p[P.athwart + k] > 0.0:  # her drives toward the end she turns
         heading_aim = flank_heading(p, k, p[P.end + k])
     hauling = p[P.on_line + k] > 0.0 and m[MEMORY.hand + k] < 0.0
+    wash_while_hauling(p, m, k, WASH, hauling)
     if m[MEMORY.phase + k] != SHIFT and not hauling:
         heading_aim += crab_to_side(s, p, k, side, error, power)
     quality = side_quality(p, k, error, heading_aim - heading, m[MEMORY.phase + k] == SHIFT)
