@@ -61,7 +61,10 @@ def note_tick(
     m[MEMORY.ticks + k] += 1.0
 
     time = m[MEMORY.time + k]
+    # with what was before a failure, which may have come in this very tick
     peak_heel = larger(m[MEMORY.heel_starboard + k], m[MEMORY.heel_port + k])
+    peak_heel = larger(peak_heel, m[MEMORY.heel_before + k])
+    peak_tension = larger(m[MEMORY.peak_tension + k], m[MEMORY.tension_before + k])
     check = s[STATE.barge_north + k] + s[STATE.tug_north + k] + s[STATE.heel + k] + s[STATE.turned + k]
     tug_speed = abs(s[STATE.tug_surge + k]) + abs(s[STATE.tug_sway + k])
     speed = tug_speed + abs(s[STATE.barge_surge + k]) + abs(s[STATE.barge_sway + k])
@@ -73,7 +76,7 @@ def note_tick(
         m[MEMORY.outcome + k] = NOT_CONVERGED
     elif peak_heel >= p[P.heel_end + k]:
         m[MEMORY.outcome + k] = CAPSIZED if p[P.heel_end + k] > p[P.deck_edge_angle + k] else DECK_EDGE
-    elif m[MEMORY.peak_tension + k] >= p[P.line_breaking + k]:
+    elif peak_tension >= p[P.line_breaking + k]:
         m[MEMORY.outcome + k] = PARTED
     elif overlaps(s, p, k, DEEPEST_OVERLAP if p[P.pushing + k] > 0.0 else 0.0):
         m[MEMORY.outcome + k] = COLLIDED
