@@ -44,6 +44,8 @@ DOCUMENTED = (0, 2, 3)
 SECONDS_PER_COMMAND = 120.0
 MOST_CASES = 400
 """Cases up to which a mutated study that is still legal is run."""
+VERBS = {"export": 0.5, "envelope": 0.1, "report": 0.1, "requirement": 0.1, "compare": 0.1, "operability": 0.1}
+"""Verbs that read a mutated store, each with its share; those that draw take seconds."""
 HALF = (".tmp", ".part", ".partial", ".old")
 
 STUDY = """\
@@ -275,7 +277,7 @@ def _store(draw: np.random.Generator, ended: Counter[str]) -> list[str]:
     told: list[str] = []
     try:
         _spoil(draw, place)
-        verb = str(draw.choice(["envelope", "report", "export", "requirement", "compare", "operability"]))
+        verb = str(draw.choice(list(VERBS), p=list(VERBS.values())))
         words = {
             "envelope": ["envelope", str(place), "--output", "out"],
             "report": ["report", str(place), "--user", str(draw.choice(["port_authority", "consultant", "researcher"])),
