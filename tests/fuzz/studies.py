@@ -17,7 +17,7 @@ from toolkit.errors import StudyError
 from toolkit.motion.engine import evaluate_columns
 from toolkit.motion.setting import Setting
 from toolkit.quantities import INPUTS, Outcome, Quantity
-from toolkit.quantities.units import format_value
+from toolkit.quantities.units import BEARINGS, format_value
 from toolkit.study import Study, parse_study
 from toolkit.study.legs import LEG_INPUTS, OF_THE_START
 
@@ -92,10 +92,10 @@ def study_text(draw: np.random.Generator) -> str:
         if name not in swept or len(values) < 2:
             written = json.dumps(values[0])
         elif sampled and not quantity.is_choice and name not in HALVES:
-            low, high = sorted(_number(draw, quantity) for _ in range(2))
-            ends = [json.dumps(format_value(quantity, end, digits=10).split(" ", 1)[-1] if "_from" in name or "_to" in name
-                               else format_value(quantity, end, digits=10)) for end in (low, high)]  # fmt: skip
-            written, ranged = f"{{ from = {ends[0]}, to = {ends[1]} }}", True
+            ends = sorted(_number(draw, quantity) for _ in range(2))
+            word = BEARINGS.get(name, "")  # 'from' or 'to', which a range says itself
+            low, high = (json.dumps(format_value(quantity, end, digits=10).removeprefix(word).strip()) for end in ends)
+            written, ranged = f"{{ from = {low}, to = {high} }}", True
         else:
             written, ranged = json.dumps(values), True
         tables.setdefault(quantity.section, []).append(f"{name} = {written}")

@@ -18,7 +18,8 @@ ODD_VALUES = (
     "1979-05-27", "07:32:00", "1979-05-27T07:32:00Z", '"12 parsec"', '"12 kn kn"', '"-5 t"', '"1e308 t"', '"nan t"',
     '"inf m"', '"5 m/0"', '"\\u0000"', '"\\uFEFF"', '"٣ m"', '"5,5 m"', '"5 t; rm"', '"from 720 deg"', '"<script>"',
     "[1, 'a', true]", '["5 t", "5 t"]', "{ from = 1, to = 0, count = 2 }", "{ from = '5 t', to = '80 t', count = 1e9 }",
-    "{ from = '5 t', to = '80 t', count = -1 }", "{ count = 3 }", "0x7f", "0b1", '"' + "m" * 5000 + '"', "[" * 300 + "]" * 300,
+    "{ from = '5 t', to = '80 t', count = -1 }", "{ count = 3 }", "0x7f", "0b1",
+    '"' + "m" * 5000 + '"', "[" * 300 + "]" * 300,
     '"../../x"', '"/etc/passwd"', "4", "-1", "0", "65536", "1.5",
 )  # fmt: skip
 ODD_TEXT = (
@@ -204,8 +205,8 @@ def _literal(draw: np.random.Generator, content: bytes) -> bytes:
     found = list(re.finditer(r'(?<=: )("(?:[^"\\]|\\.)*"|-?[\d.]+|true|false|null|\[\])', text))
     if not found:
         return b"{}"
-    odd = ("null", "-1", "0", "1e999", "NaN", "[]", "{}", '""', '"x"', '"<script>alert(1)</script>"', "99999999999", '"|O"',
-           '"pickle"', '"float16"', "[1]", "true", '"../../../x"', '{"a": 1}')  # fmt: skip
+    odd = ("null", "-1", "0", "1e999", "NaN", "[]", "{}", '""', '"x"', '"<script>alert(1)</script>"', "99999999999",
+           '"|O"', '"pickle"', '"float16"', "[1]", "true", '"../../../x"', '{"a": 1}')  # fmt: skip
     place = found[int(draw.integers(len(found)))]
     return (text[: place.start()] + odd[int(draw.integers(len(odd)))] + text[place.end() :]).encode()
 
