@@ -21,7 +21,7 @@ FREE = [
     for quantity in INPUTS.values()
     if quantity.section in ("environment", "towline", "manoeuvre")
     and quantity.name
-    not in ("water_depth", "line_length", "lead_angle", "order_interval", "order_delay", "steady_time")
+    not in ("water_depth", "line_length", "lead_angle", "order_interval", "order_delay", "steady_time", "current_shear")
 ]
 
 
