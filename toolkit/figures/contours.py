@@ -115,7 +115,9 @@ def draw_field(
             if number and len(axes) == 2:
                 ax.set_ylabel("")
         if mappable is not None and finite.size:
-            whole = MaxNLocator(integer=True) if quantity in WHOLE_NUMBERS else None
+            whole: Any = MaxNLocator(integer=True) if quantity in WHOLE_NUMBERS else None
+            if finite.min() == finite.max():
+                whole = [float(finite[0])]  # one value everywhere: a scale would only show rounding
             made.panel.colorbar(mappable, ax=list(drawn), label=axis_label(quantity), pad=0.02, ticks=whole,
                                 extend="max" if beyond else "neither")  # fmt: skip
         if legend:

@@ -159,6 +159,10 @@ def _plot(ax: Any, time: NDArray[np.float64], history: xr.Dataset, name: str, pl
     return handle
 
 
+LEAST_TURN = 1e-3
+"""Angle and rate of turn below which there is no turning [degree, degree/minute]."""
+
+
 def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     angle = _plot(ax, time, history, "angle_turned", 0, "angle turned")
     for level in target_levels(history):
@@ -167,6 +171,10 @@ def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[
     twin = ax.twinx()
     rate = _plot(twin, time, history, "swing_rate", 3, f"swing rate [{user_label(CHANNELS['swing_rate'])}], right")
     twin.tick_params(labelsize=6.0)
+    for axes, line in ((ax, angle), (twin, rate)):
+        values = np.append(np.abs(line.get_ydata()), [level.value for level in target_levels(history)])
+        if not np.nanmax(values, initial=0.0) > LEAST_TURN:
+            axes.set_ylim(-1.0, 1.0)  # what rounding leaves would fill the panel
     twin.set_zorder(ax.get_zorder() - 1)
     ax.patch.set_visible(False)
     ax.plot([], [], color=rate.get_color(), linestyle=rate.get_linestyle(), label=rate.get_label())

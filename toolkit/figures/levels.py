@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.figures.reading_history import number
+from toolkit.findings.conditions import idle_of
 from toolkit.findings.display import to_display
 from toolkit.quantities import REGISTER
 
@@ -58,12 +59,16 @@ def _known(*levels: Level) -> list[Level]:
 
 
 def target_levels(history: xr.Dataset) -> list[Level]:
-    """Angle to be turned [degree], where there is one."""
+    """Angle to be turned [degree], where the manoeuvre has one."""
+    if "target_angle" in idle_of(history):
+        return []
     return _known(Level(value=number(history, "target_angle"), words="target", line=(0, (2, 2))))
 
 
 def rate_levels(history: xr.Dataset) -> list[Level]:
-    """Rate of turn that the master aims not to exceed [degree/minute]; none where that is off."""
+    """Rate of turn that the master aims not to exceed [degree/minute]; none where that is off, or not heeded."""
+    if "swing_rate_limit" in idle_of(history):
+        return []
     value, quantity = number(history, "swing_rate_limit"), REGISTER["swing_rate_limit"]
     aimed = value if value < quantity.high else math.nan
     return _known(Level(value=float(to_display(quantity.name, aimed)), words="aimed not to exceed", line=(0, (2, 2))))

@@ -278,6 +278,6 @@ def plain_number(value: float) -> str:
 def numbers_alike(values: NDArray[np.float64]) -> str:
     """Format with the decimals that about three digits of the largest value need, at most four; never a minus zero."""
     top = float(np.nanmax(np.abs(values))) if np.isfinite(values).any() else 1.0
-    if top < 0.1 and top > 0.0:
+    if 5e-5 <= top < 0.1:
         return f"z.{4 if top < 0.03 else 3}f"
     return f"z.{2 if top < 10.0 else 1 if top < 100.0 else 0}f"

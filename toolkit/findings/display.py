@@ -18,6 +18,9 @@ from toolkit.quantities.units import BEARINGS, format_value, to_user_unit, user_
 
 __all__ = ["axis_label", "display_text", "display_unit", "long_name", "to_display"]
 
+ROUNDING = 1e-9
+"""Size below which a number in a dataset's unit is what rounding left of nothing."""
+
 
 def display_unit(name: str) -> str:
     """Symbol of the unit in which a quantity is shown; empty for a ratio or a word."""
@@ -72,6 +75,8 @@ def display_text(name: str, value: Any) -> str:
     if isinstance(value, str):
         return value.replace("_", " ")
     number = float(value)
+    if abs(number) < ROUNDING:
+        number = 0.0
     if name not in REGISTER:
         return "not given" if math.isnan(number) else f"{number:.4g}"
     if name in BEARINGS and not math.isnan(number):

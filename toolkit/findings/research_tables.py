@@ -141,6 +141,7 @@ def preference_table(comparisons: Sequence[xr.Dataset]) -> Table:
     watched = "no time limit is recorded, so there are none" if math.isnan(horizon) else (
         f"up to {display_text('time_limit', horizon)}, which stands for every time that was not reached"
     )  # fmt: skip
+    turned = any("time_to_turn" in one["quantity"].values for one in comparisons)
     return Table(
         title="Which configuration does better, failed cases counted",
         header=(
@@ -166,8 +167,9 @@ def preference_table(comparisons: Sequence[xr.Dataset]) -> Table:
             comparisons[0].attrs if comparisons else {},
             "Of a pair the better is the one that alone completed; where both did, the one with the better value; "
             "where neither did, none. A time that was not reached counts as longer than any that was.",
-            f"Restricted mean times: {watched}; a case that failed early never gets there. A barge that was steady "
-            "short of the target heading has no time to turn, and her pair no restricted one.",
+            f"Restricted mean times: {watched}; a case that failed early never gets there.",
+            *(("A barge that was steady short of the target heading has no time to turn, and her pair no restricted "
+               "one.",) if turned else ()),
             *(line for compared in comparisons for line in comparison_lines(compared)),
         ),
     )
