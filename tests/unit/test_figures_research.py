@@ -32,8 +32,8 @@ from toolkit.motion.convergence import Accuracy
 
 WAYS = ["swing_pull", "swing_push"]
 GRID = {
-    "displacement": [3e5, 2e6, 9e6],
-    "wind_speed": [0.0, 10.0, 15.0],
+    "displacement": [3e5, 9e6],
+    "wind_speed": [0.0, 10.0],
     "manoeuvre": WAYS,
     "draw": [0.0, 1.0, 2.0],
 }
@@ -89,6 +89,7 @@ def test_a_comparison_is_drawn_whatever_comes(name: str, dataset: xr.Dataset, tm
 def test_all_values_of_an_axis_are_set_against_the_first(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr("toolkit.figures.comparison_pages.MOST_COMPARED", 2)
     dataset = synthetic.results({"line_length": [10.0, 20.0, 30.0, 40.0]})
+    monkeypatch.setattr("toolkit.figures.comparison_pages.draw_two_compared", lambda *_: None)
     _, found = draw_comparison(dataset, tmp_path, axis="line_length")
     assert [one.attrs["second"] for one in found] == ["20 m", "30 m"]
     assert "40 m: not compared" in (tmp_path / "index.md").read_text(encoding="utf-8")

@@ -217,8 +217,8 @@ def test_tables_that_are_none_are_refused_together(tmp_path: Path) -> None:
 @each_user
 @pytest.mark.parametrize("kind", ["nothing ran", "all failed", "empty", "samples", "one case"])
 def test_little_or_nothing_is_told_as_that(results: xr.Dataset, user: str, kind: str) -> None:
-    axes = {**AXES, "manoeuvre": AXES["manoeuvre"][: 2 if user == "researcher" else 1]}
-    cases = 72 if user == "researcher" else 36
+    axes = {**AXES, "manoeuvre": AXES["manoeuvre"][: 2 if user == "researcher" else 1], "wind_from": [60.0]}
+    cases = 36 if user == "researcher" else 18
     made = {
         "nothing ran": lambda: synthetic.results(axes, outcome=int(Outcome.not_run)),
         "all failed": lambda: synthetic.results(axes, outcome=int(Outcome.collided)),
@@ -281,11 +281,11 @@ def test_cases_drawn_are_those_at_the_edge(results: xr.Dataset) -> None:
 def test_the_reference_result_makes_every_page() -> None:
     place = Path(__file__).parents[2] / "results" / "reference" / "marrowby_basin.nc"
     with xr.open_dataset(place) as opened:
-        part = opened.isel(bollard_pull=[0, 2, 5], displacement=[0, 2], wind_speed=[0, 2], line_length=0,
-                           wind_from=[0, 4], tug_attitude=0).load()  # fmt: skip
+        part = opened.isel(bollard_pull=[0, 5], displacement=[2], wind_speed=[0, 2], line_length=0, wind_from=[4],
+                           tug_attitude=0).load()  # fmt: skip
     for user in USERS:
         page = report_page(part, user)
-        assert Reader(page).open == [] and "48 of 48 cases run" in page
+        assert Reader(page).open == [] and "8 of 8 cases run" in page
 
 
 def test_a_figure_becomes_a_drawing_inside_the_page_or_dots_where_that_is_smaller(monkeypatch: Any) -> None:
@@ -305,7 +305,7 @@ def test_a_figure_becomes_a_drawing_inside_the_page_or_dots_where_that_is_smalle
 
 
 def test_the_same_results_give_the_same_page(results: xr.Dataset) -> None:
-    part = results.isel(wind_from=[0], displacement=[0, 1], manoeuvre=0)
+    part = results.isel(wind_from=[0], displacement=[0, 1], bollard_pull=[0, 2], manoeuvre=0)
     assert report_page(part, "consultant") == report_page(part, "consultant")
 
 

@@ -43,7 +43,7 @@ def legs_of(dataset: xr.Dataset) -> tuple[Mapping[str, Any], ...]:
 
 def manoeuvres_of(dataset: xr.Dataset) -> tuple[str, ...]:
     """Manoeuvres of results or of a part of them, each once; of a job those of its legs; empty if not recorded."""
-    given = np.atleast_1d(dataset["manoeuvre"].values).tolist() if "manoeuvre" in dataset.coords else []
+    given = np.atleast_1d(dataset.variables["manoeuvre"].values).tolist() if "manoeuvre" in dataset.variables else []
     legs = legs_of(dataset)
     words = [leg.get("manoeuvre", *given[:1]) for leg in legs] if legs else given
     return tuple(dict.fromkeys(map(str, words)))
@@ -58,11 +58,9 @@ def facts_of_results(dataset: xr.Dataset) -> Facts | JobFacts:
 
 def idle_of(dataset: xr.Dataset) -> frozenset[str]:
     """Inputs that none of the manoeuvres of results uses; of a job, also those that every leg sets for itself."""
-    words = {
-        str(name): dataset[name].item()
-        for name in dataset.coords
-        if not dataset[name].ndim and str(name) in INPUTS and INPUTS[str(name)].is_choice
-    }
+    held = dataset.variables  # the bare variables: making arrays of a hundred coordinates takes long
+    choices = (name for name, quantity in INPUTS.items() if quantity.is_choice and name in held)
+    words = {name: held[name].item() for name in choices if not held[name].ndim}
     if legs := legs_of(dataset):
         return idle_in_job(legs, words)
     found = [silent_inputs(one, words) for one in manoeuvres_of(dataset)]
@@ -84,10 +82,11 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
     """Inputs with one value that are in use and matter to a reader, in users' units; of a job its legs too."""
     left = set(leave_out) | {str(dim) for dim in dataset.dims} | idle_of(dataset)
     values: dict[str, Any] = {}
+    held = dataset.variables
     for name in (*_TOLD, *_TOLD_IF_SET):
-        if name not in INPUTS or name not in dataset.coords or name in left or dataset[name].ndim:
+        if name not in INPUTS or name not in held or name in left or held[name].ndim:
             continue
-        value = dataset[name].item()
+        value = held[name].item()
         missing = not isinstance(value, str) and math.isnan(value)
         if not missing and (name in _TOLD or value != INPUTS[name].default):
             values[name] = value

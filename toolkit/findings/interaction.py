@@ -66,7 +66,9 @@ def interaction(
         problems.append(Problem(where="interaction", what=f"{first} is named twice", remedy="Name two axes"))
     if problems:
         raise StudyError(problems)
-    needed = dataset[["outcome", quantity]].compute()
+    needed = dataset[["outcome", quantity]]
+    # without the fixed inputs, which every step would merge anew; the time limit is asked for
+    needed = needed.drop_vars([n for n in needed.coords if n not in (*needed.dims, "time_limit")]).compute()
     values, stood_in, words = filled(needed, quantity)
     over = [dim for dim in dims if dim not in (first, second)]
     mean, error, blocks = mean_and_error(*block_sums(values, (DRAW,), (first, second)))

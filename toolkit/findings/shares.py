@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from toolkit.findings.limits import BINDING_MEANINGS, binding_words
-from toolkit.findings.reading import require
+from toolkit.findings.reading import bare, require
 from toolkit.quantities import Outcome
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def share_of_runs(judged: xr.Dataset, *, keep: Iterable[str] = ()) -> xr.Dataset
     import xarray as xr
 
     require(judged, ("passes", "was_run", "outcome", "binding_limit"), "counting runs")
-    kept = set(keep)
+    kept, judged = set(keep), bare(judged)
     over = [dim for dim in judged["passes"].dims if dim not in kept]
     outcome, binding = judged["outcome"], judged["binding_limit"]
     names = [o.name for o in Outcome]
