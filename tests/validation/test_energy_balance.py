@@ -45,7 +45,7 @@ def test_energy_closes_for_every_manoeuvre(manoeuvre: str, weather: dict[str, fl
     columns = columns_of(manoeuvre=manoeuvre, displacement=2e6, target_angle=60.0, **weather, **WAY.get(manoeuvre, {}))
     balance = energy_balance(columns)
     assert balance.duration > 10.0
-    assert balance.gross > 1e4
+    assert balance.gross > 100.0  # a tug that holds in a calm does next to nothing
     assert balance.share < ORDINARY, told(balance)
     assert balance.works.keys() == WORKS.keys() and balance.end.keys() == balance.start.keys() == STORES.keys()
     # and it is the run of the engine that is weighed, to the last bit
