@@ -60,7 +60,7 @@ def idle_of(dataset: xr.Dataset) -> frozenset[str]:
     """Inputs that none of the manoeuvres of results uses; of a job, also those that every leg sets for itself."""
     held = dataset.variables  # the bare variables: making arrays of a hundred coordinates takes long
     choices = (name for name, quantity in INPUTS.items() if quantity.is_choice and name in held)
-    words = {name: held[name].item() for name in choices if not held[name].ndim}
+    words = {name: held[name].values.item() for name in choices if not held[name].ndim}
     if legs := legs_of(dataset):
         return idle_in_job(legs, words)
     found = [silent_inputs(one, words) for one in manoeuvres_of(dataset)]
@@ -86,7 +86,7 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
     for name in (*_TOLD, *_TOLD_IF_SET):
         if name not in INPUTS or name not in held or name in left or held[name].ndim:
             continue
-        value = held[name].item()
+        value = held[name].values.item()
         missing = not isinstance(value, str) and math.isnan(value)
         if not missing and (name in _TOLD or value != INPUTS[name].default):
             values[name] = value

@@ -168,8 +168,14 @@ def preference_table(comparisons: Sequence[xr.Dataset]) -> Table:
             "Of a pair the better is the one that alone completed; where both did, the one with the better value; "
             "where neither did, none. A time that was not reached counts as longer than any that was.",
             f"Restricted mean times: {watched}; a case that failed early never gets there.",
-            *(("A barge that was steady short of the target heading has no time to turn, and her pair no restricted "
-               "one.",) if turned else ()),
+            *(
+                (
+                    "A barge that was steady short of the target heading has no time to turn, and her pair no restricted "
+                    "one.",
+                )
+                if turned
+                else ()
+            ),
             *(line for compared in comparisons for line in comparison_lines(compared)),
         ),
     )
