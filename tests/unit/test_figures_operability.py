@@ -132,7 +132,7 @@ AXES = {
 @pytest.fixture
 def results(monkeypatch: pytest.MonkeyPatch) -> xr.Dataset:
     made = synthetic.results(AXES)
-    monkeypatch.setattr(verbs, "_results", lambda place: made)
+    monkeypatch.setattr(verbs, "results_at", lambda place: made)
     return made
 
 

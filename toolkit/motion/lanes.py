@@ -14,7 +14,18 @@ from toolkit.kernels import compiled
 from toolkit.motion.batch import load_lane, rates_of_lanes, step_lanes
 from toolkit.motion.conditions import change_conditions
 from toolkit.motion.ending import note_tick
-from toolkit.motion.layout import GUST_ROWS, LANES, MEMORY, MEMORY_ROW, ORDER, PARAMETER_ROW, REPORT, STATE, STATE_ROW
+from toolkit.motion.layout import (
+    GUST_ROWS,
+    LANES,
+    MEMORY,
+    MEMORY_ROW,
+    ORDER,
+    PARAMETER_ROW,
+    REPORT,
+    REPORT_ROW,
+    STATE,
+    STATE_ROW,
+)
 from toolkit.motion.log import TICK, WINDOW, note_step
 from toolkit.motion.orders import look_and_order
 from toolkit.motion.prepare import Prepared
@@ -92,6 +103,11 @@ class Lanes:
         """Right-hand side at the present state: brings `rates` and `report` up to date."""
         self._rates_of_lanes(*self.arguments)
 
+    def begin(self) -> None:
+        """Weigh the loads at the start, from which the mean of tension counts too."""
+        self.weigh()
+        self.memory[MEMORY_ROW.window_first] = self.report[REPORT_ROW.tension]
+
     def look(self, k: int) -> None:
         """Let due orders come into force in lane `k`, and the master look if it is time to."""
         self._look_and_order(self._s, self._p, self._o, self._m, self._report, k)
@@ -167,7 +183,7 @@ def record_orders(prepared: Prepared) -> OrderRecord:
     states: list[Array] = [np.zeros((0, len(STATE)))] * size
     for steps, cases in sets_of_lanes(prepared):
         lanes = Lanes(prepared, cases, steps)
-        lanes.weigh()
+        lanes.begin()
         for k in range(len(cases)):
             lanes.look(k)
         running = list(range(len(cases)))
@@ -224,6 +240,7 @@ def replay(
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     for steps, cases in sets_of_lanes(prepared):
         lanes = Lanes(prepared, cases, math.ceil(steps * factor))
+        lanes.begin()
         lengths = [len(record.orders[case]) for case in cases]
         for tick in range(max(lengths)):
             running = [k for k, length in enumerate(lengths) if tick < length]

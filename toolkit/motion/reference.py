@@ -174,6 +174,7 @@ class Reference:
         lanes = self.lanes
         outcome = lanes.memory[MEMORY_ROW.outcome]
         self._rates(*lanes.arguments, 0)
+        lanes.memory[MEMORY_ROW.window_first, 0] = lanes.report[REPORT_ROW.tension, 0]
         if record is None:
             lanes.look(0)
         length = None if record is None else len(record.orders[self.case])
