@@ -32,7 +32,7 @@ SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Or: ast.And,
 }  # fmt: skip
 NAMES = {"sin": "cos", "cos": "sin", "min": "max", "max": "min", "minimum": "maximum", "maximum": "minimum"}
-SECONDS_PER_MUTANT = 60
+SECONDS_PER_MUTANT = 300
 KILLED, SURVIVED = 1, 0
 
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -171,3 +172,26 @@ def test_no_room_for_the_store_leaves_nothing(tmp_path: Path, monkeypatch: pytes
     with pytest.raises(StoreError, match="Make room there"):
         run_with(MODEL, STUDY, tmp_path / "basin.zarr", scheduler="serial")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("where", "value", "said"),
+    [
+        ("zarr.json", None, "its attribute 'source' is neither text nor a number"),
+        ("zarr.json", {"a": 1}, "its attribute 'source' is neither text nor a number"),
+        ("peak_heel/zarr.json", None, "peak_heel: its attribute 'source' is neither text nor a number"),
+    ],
+)
+def test_an_attribute_of_no_kind_of_ours_is_said(where: str, value: object, said: str, path: Path) -> None:
+    document = json.loads((path / where).read_bytes())
+    document["attributes"]["source"] = value
+    (path / where).write_text(json.dumps(document), encoding="utf-8")
+    with pytest.raises(StoreError, match=rf"basin\.zarr: cannot be read \({said}"):
+        open_results(path)
+
+
+@pytest.mark.filterwarnings("ignore:Object at")
+def test_a_variable_that_cannot_be_made_out_is_said(path: Path) -> None:
+    (path / "peak_heel" / "zarr.json").write_text('{"zarr_format": 3, "node_type": "pebble"}', encoding="utf-8")
+    with pytest.raises(StoreError, match=r"basin\.zarr: cannot be read \(.*peak_heel|basin\.zarr: cannot be read"):
+        open_results(path)

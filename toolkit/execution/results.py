@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["open_results"]
 
+ATTRIBUTE_TYPES = (str, int, float, np.number)
+"""What an attribute of a store, or each of several values, is: what NetCDF can hold too."""
+
 
 def open_results(path: str | os.PathLike[str]) -> xr.Dataset:
     """Open the results of a run, lazily.
@@ -51,6 +54,7 @@ def open_results(path: str | os.PathLike[str]) -> xr.Dataset:
             f"{path!r} is not the path of results. Give the folder that `towage run` wrote, or an exported NetCDF file."
         ) from None
     dataset = _open_netcdf(place) if place.is_file() else _open_zarr(place)
+    _check_whole(place, dataset)
     dataset = _in_order(dataset)
     for variable in dataset.variables.values():
         variable.attrs = typed_flags(variable.attrs, variable.dtype)
@@ -69,6 +73,18 @@ def _check(place: Path, attributes: Mapping[Any, Any], names: Iterable[str]) -> 
     if missing:
         raise cut_short(place, f"{missing} missing")
     check_study(place, attributes)
+
+
+def _check_whole(place: Path, dataset: xr.Dataset) -> None:
+    """Refuse results of which a variable was there and could not be made out, or an attribute is of no kind of ours."""
+    lost = [name for name in RESULT_NAMES if name not in dataset.data_vars]
+    if lost:
+        raise cut_short(place, f"{', '.join(lost)} cannot be made out")
+    for owner, attributes in (("", dataset.attrs), *((f"{k}: ", v.attrs) for k, v in dataset.variables.items())):
+        for name, value in attributes.items():
+            several = value if isinstance(value, list | tuple | np.ndarray) else [value]
+            if isinstance(value, bool) or not all(isinstance(each, ATTRIBUTE_TYPES) for each in several):
+                raise cut_short(place, f"{owner}its attribute '{name}' is neither text nor a number")
 
 
 def _in_order(dataset: xr.Dataset) -> xr.Dataset:
