@@ -170,8 +170,8 @@ def preference_table(comparisons: Sequence[xr.Dataset]) -> Table:
             f"Restricted mean times: {watched}; a case that failed early never gets there.",
             *(
                 (
-                    "A barge that was steady short of the target heading has no time to turn, and her pair no restricted "
-                    "one.",
+                    "A barge that was steady short of the target heading has no time to turn, and her pair no "
+                    "restricted one.",
                 )
                 if turned
                 else ()
