@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import resource
 import subprocess
 import sys
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -330,16 +331,25 @@ def test_reader_that_has_read_enough_is_no_error(tmp_path: Path) -> None:
 
 @pytest.mark.benchmark
 def test_help_and_check_start_at_once(tmp_path: Path) -> None:
-    """The aim is 0.7 s on an idle machine; the best of five is judged against twice that, for a busy one."""
+    """The aim is 0.7 s on an idle machine; what is judged is processor time over that of `import numpy`, side by side.
+
+    On the machine this was written on: 0.1 s for numpy, as much for the help, 0.6 s for a check.
+    """
     (tmp_path / "basin.toml").write_text(STUDY, encoding="utf-8")
 
-    def seconds(words: list[str]) -> float:
-        begun = time.perf_counter()
-        assert process(*words, folder=tmp_path).returncode == 0
-        return time.perf_counter() - begun
+    def spent(run: Callable[[], subprocess.CompletedProcess[str]]) -> float:
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        assert run().returncode == 0
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
-    for words in (["--help"], ["check", "basin.toml"]):
-        assert any(seconds(words) < 1.4 for _ in range(5))
+    def numpy_alone() -> subprocess.CompletedProcess[str]:
+        return subprocess.run([sys.executable, "-c", "import numpy"], capture_output=True, text=True, check=False)
+
+    unit = min(spent(numpy_alone) for _ in range(3))
+    for words, most in ((["--help"], 3.0), (["check", "basin.toml"], 12.0)):
+        least = min(spent(lambda words=words: process(*words, folder=tmp_path)) for _ in range(3))  # type: ignore[misc]
+        assert least < most * unit, f"{words}: {least:.2f} s of processor time, numpy alone {unit:.2f} s"
 
 
 @pytest.mark.slow
