@@ -50,6 +50,7 @@ VERBS: dict[str, tuple[str, ...]] = {
     "limits": ("basin.toml", "--directions", "4", "--step", "5 kn", "--resolution", "2 kn", *ONE,
                "--at", "bollard_pull=30 t"),
     "stability": ("basin.toml",),
+    "convergence": ("basin.toml", "--cases", "2"),
     "compare": ("basin.toml", "--axis", "manoeuvre", "--over", "wind_speed", "bollard_pull"),
     "sensitivity": ("samples.toml", "--samples", "32", "--trajectories", "2", "--replicates", "2",
                     "--outcomes", "end_time", "completed"),

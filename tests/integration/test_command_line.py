@@ -144,6 +144,7 @@ def test_problems_of_a_study_are_all_named_and_nothing_is_written(
     assert not Path("a.csv").exists()
 
 
+@pytest.mark.slow
 def test_run_then_findings_then_exports(
     study: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

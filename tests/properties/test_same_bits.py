@@ -48,6 +48,7 @@ def stopping(after: list[int]) -> Any:
     return engine
 
 
+@pytest.mark.slow
 @settings(max_examples=6)
 @given(
     st.sampled_from([GRID, SAMPLES]),
@@ -90,6 +91,7 @@ def grid(pulls: list[int], winds: list[int], chunk: int) -> Study:
     return study_of(axes, cases_per_chunk=chunk)
 
 
+@pytest.mark.slow
 @settings(max_examples=4)
 @given(values, values, values, values, st.integers(4, 20), st.integers(4, 20))
 def test_extended_grids_are_those_run_afresh(

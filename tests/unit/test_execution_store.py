@@ -97,6 +97,7 @@ def test_results_are_lazy_with_one_chunk_a_block(path: Path) -> None:
     assert np.prod([len(sizes) for sizes in dataset["outcome"].chunks]) == dataset.attrs["blocks"]
 
 
+@pytest.mark.slow
 def test_bits_do_not_depend_on_how_it_is_run(tmp_path: Path) -> None:
     reference = serial(study_of(), tmp_path / "reference.zarr").drop_attrs().load()
     for number, (chunk, options) in enumerate(

@@ -224,6 +224,7 @@ print("back", name_of_the_folder()[0] == first)
 """
 
 
+@pytest.mark.slow
 def test_cache_folder_has_another_name_when_any_kernel_is_edited(tmp_path: Path, repository: Path) -> None:
     """numba's own cache looks at the file of the outermost function alone."""
     shutil.copytree(repository / "toolkit", tmp_path / "toolkit", ignore=shutil.ignore_patterns("__pycache__"))
