@@ -140,7 +140,7 @@ def test_what_is_used_changes_something(manoeuvre: str) -> None:
 
 
 RARE = frozenset({"watch_time", "release_time", "release_heel_fraction", "order_delay", "steady_time", "steady_rate",
-                  "steady_angle", "easing_angle", "approach_speed"})  # fmt: skip
+                  "steady_angle", "easing_angle", "approach_speed", "slow_speed"})  # fmt: skip
 """Inputs that come to bear late, or seldom, and not surely in a few short cases."""
 
 
@@ -194,3 +194,13 @@ def test_a_choice_that_is_not_known_may_be_any() -> None:
 def test_every_time_that_a_limit_can_be_set_on_is_one_of_some_manoeuvre() -> None:
     assert {facts.time for facts in FACTS.values()} >= {"time_to_steady", "end_time"}
     assert set(Limits().to_dict()) <= set(OUTCOMES)
+
+
+def test_how_slow_counts_bears_on_the_drift_after_a_failure_and_on_nothing_without_one() -> None:
+    slow, quick = (columns_of(manoeuvre="swing_push", failure="black_out", failure_time=60.0, restart_time=5.0,
+                              slow_speed=speed, wind_speed=8.0, wind_from=120.0) for speed in (0.01, 0.5))  # fmt: skip
+    found = evaluate_columns(together([slow, quick]))
+    assert found["drift_after_failure"][0] > found["drift_after_failure"][1] > 0.0
+    assert "slow_speed" in idle_inputs("swing_push", {"failure": "none"})
+    assert "slow_speed" not in idle_inputs("swing_push", {"failure": "black_out"})
+    assert "slow_speed" not in idle_inputs("check_way", {"failure": "none"})

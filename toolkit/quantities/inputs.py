@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from toolkit.quantities.manoeuvres import FACTS, MANOEUVRES, STATIONS
+from toolkit.quantities.manoeuvres import FACTS, FAILURES, MANOEUVRES, STATIONS
 from toolkit.quantities.quantity import NOT_GIVEN, Quantity
 
 __all__ = ["INPUTS", "MANOEUVRES", "STATIONS"]
@@ -294,8 +294,7 @@ CREW = (
 )  # fmt: skip
 
 FAILURE = (
-    _choice("failure", "failure", "failure",
-            ("none", "starboard_drive_lost", "port_drive_lost", "black_out", "drive_stuck", "line_parts", "fender_slips", "late_order", "wrong_order"),
+    _choice("failure", "failure", "failure", FAILURES,
             "What fails: a drive lost, both lost until restart, the starboard drive stuck at its angle, the line parted, the fender without grip, orders late or given the wrong way."),
     _number("failure", "failure_time", "time of the failure", "s", "s", (0.0, 14400.0), 120.0,
             "Time from the start at which it fails.", "within the time limit"),

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 __all__ = [
-    "FACTS", "JOB", "LEAST_IS_WORST", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "WHOLE_NUMBERS", "Condition", "Facts",
+    "FACTS", "FAILURES", "JOB", "LEAST_IS_WORST", "MANOEUVRES", "MAYBE_IDLE", "STATIONS", "WHOLE_NUMBERS", "Condition",
+    "Facts",
     "JobFacts", "always_holds", "conditions_of_use", "facts_of", "idle_in_job", "idle_inputs", "silent_inputs",
 ]  # fmt: skip
 
@@ -33,6 +34,19 @@ STATIONS = (
 )
 """Words for places of a tug about a barge."""
 
+FAILURES = (
+    "none",
+    "starboard_drive_lost",
+    "port_drive_lost",
+    "black_out",
+    "drive_stuck",
+    "line_parts",
+    "fender_slips",
+    "late_order",
+    "wrong_order",
+)
+"""Words for what fails, nothing first."""
+
 _LINE_STATIONS = STATIONS[:2]
 _SIDE_STATIONS = STATIONS[2:]
 
@@ -47,8 +61,11 @@ FENDER = ("fender_friction", "fender_height")
 LYING = ("tug_attitude", "working_end")
 _ON_A_FENDER: Condition = ({"side_way": ("onto",)},)
 _ON_A_LINE: Condition = ({"side_way": ("off",)}, {"making_fast": ("push_pull",)})
+_IF_FAILED: tuple[tuple[str, ...], Condition] = (("slow_speed",), ({"failure": FAILURES[1:]},))
+"""How slow counts as in hand again, after a failure."""
 _BODILY = (
     (MASTER, ALWAYS),
+    _IF_FAILED,
     (("side_way", "tug_attitude"), ALWAYS),
     (("working_end",), ({"tug_attitude": ("athwartships",)},)),
     (("making_fast", "fender_height"), _ON_A_FENDER),
@@ -122,7 +139,7 @@ _ALONE_FIGURES = ("end_time", "walking_speed", "swept_radius_tug", "peak_heel_fr
 FACTS: Mapping[str, Facts] = {
     "swing_pull": Facts(
         purpose="pulling one end round on the line",
-        uses=((TARGET, ALWAYS), (MASTER, ALWAYS), (LYING, ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
+        uses=((TARGET, ALWAYS), (MASTER, ALWAYS), _IF_FAILED, (LYING, ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
               (("lead_angle",), ALWAYS)),
         figures=_SWING_FIGURES,
         time="time_to_steady",
@@ -133,7 +150,7 @@ FACTS: Mapping[str, Facts] = {
     ),
     "swing_push": Facts(
         purpose="pushing on the barge's side",
-        uses=((TARGET, ALWAYS), (MASTER, ALWAYS), (LYING, ALWAYS), (FENDER, ALWAYS),
+        uses=((TARGET, ALWAYS), (MASTER, ALWAYS), _IF_FAILED, (LYING, ALWAYS), (FENDER, ALWAYS),
               (("push_station", "making_fast"), ALWAYS), (LINE, ({"making_fast": ("push_pull",)},))),
         figures=_SWING_FIGURES,
         time="time_to_steady",
@@ -144,7 +161,7 @@ FACTS: Mapping[str, Facts] = {
     ),
     "tow_ahead": Facts(
         purpose="towing from rest on a line",
-        uses=((MASTER, ALWAYS), (("working_end",), ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
+        uses=((MASTER, ALWAYS), _IF_FAILED, (("working_end",), ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
               (("start_speed", "tow_distance", "tow_speed_limit"), ALWAYS)),
         figures=("tow_speed", "time_to_tow_speed", "distance_to_tow_speed", "sheer_yaw", "course_growth_rate",
                  "overrun_margin", "peak_heel_fraction", "peak_tension", "room_to_edge"),
@@ -155,7 +172,7 @@ FACTS: Mapping[str, Facts] = {
     "check_way": Facts(
         purpose="taking the way off",
         uses=((MASTER, ALWAYS), (("working_end",), ALWAYS), (LINE, ALWAYS), (FITTING, ALWAYS),
-              (("start_speed", "check_from"), ALWAYS)),
+              (("start_speed", "check_from", "slow_speed"), ALWAYS)),
         figures=("stopping_distance", "stopping_time", "overrun_margin", "peak_heel_fraction", "peak_tension",
                  "room_to_edge"),
         time="stopping_time",
@@ -185,7 +202,7 @@ FACTS: Mapping[str, Facts] = {
     ),
     "walk": Facts(
         purpose="the tug alone, sideways",
-        uses=((("power_setting", "walk_distance"), ALWAYS),),
+        uses=((("power_setting", "walk_distance"), ALWAYS), _IF_FAILED),
         figures=_ALONE_FIGURES,
         time="end_time",
         noun="walk",
@@ -194,6 +211,7 @@ FACTS: Mapping[str, Facts] = {
         purpose="the tug alone, from one station to another",
         uses=(
             (("tug_attitude", "station_from", "station_to", "make_fast_time"), ALWAYS),
+            _IF_FAILED,
             (("line_length", "tug_towing_station", "barge_towing_station", "barge_towing_offset"),
              ({"station_from": _LINE_STATIONS}, {"station_to": _LINE_STATIONS})),
             (("push_station",), ({"station_from": _SIDE_STATIONS}, {"station_to": _SIDE_STATIONS})),
