@@ -67,7 +67,10 @@ def test_a_block_with_an_empty_file_is_run_again(path: Path) -> None:
 def test_a_block_that_has_lost_a_file_is_run_again(name: str, path: Path) -> None:
     """What is not there reads as what does not apply, and would be a wrong answer without a word."""
     (path / name / "c" / "1").unlink()
+    with pytest.raises(StoreError, match=r"1 of 4 blocks have lost a file.*Run the same study into it again"):
+        open_results(path)
     assert blocks_run(path) == [PULLS[3]]
+    assert open_results(path).attrs["blocks_done"] == 4
     shutil.rmtree(path / name / "c")
     assert blocks_run(path) == PULLS[::3].tolist()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from toolkit.execution.attributes import RESULT_NAMES
 from toolkit.execution.blocks import Blocks
 from toolkit.execution.creation import BLOCK_DONE
 
-__all__ = ["mark_of", "unfinished"]
+__all__ = ["lost", "mark_of", "unfinished"]
 
 UNFINISHED = ".partial"
 """How the names of files end that Zarr is writing; it renames them when they are whole."""
@@ -55,21 +55,48 @@ def unfinished(path: Path, blocks: Blocks) -> tuple[list[int], NDArray[np.int64]
         place.unlink(missing_ok=True)
     hollow: set[int] = set()
     there = np.zeros(blocks.count, dtype=np.int64)
+    for name, block, place in _files(path, blocks):
+        if block is None:
+            place.unlink(missing_ok=True)
+            continue
+        there[block] += name != BLOCK_DONE
+        if not place.stat().st_size:
+            hollow.add(block)
+    return sorted(hollow), there
+
+
+def lost(path: Path, blocks: Blocks, marks: NDArray[np.uint8]) -> int:
+    """Number of blocks that are marked as done and have lost a file; nothing is changed.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of a store, which a run may be writing.
+    blocks : Blocks
+        How its cases are cut up.
+    marks : ndarray of int, shape (blocks,)
+        Read before this is called, see :func:`mark_of`.
+    """
+    there = np.zeros(blocks.count, dtype=np.int64)
+    for name, block, _ in _files(path, blocks):
+        if block is not None and name != BLOCK_DONE:
+            there[block] += 1
+    return int(np.count_nonzero(there < marks.astype(np.int64) - 1))
+
+
+def _files(path: Path, blocks: Blocks) -> Iterator[tuple[str, int | None, Path]]:
+    """Files of blocks with variable and block, and, without a block, those that Zarr never finished."""
     for name in (*RESULT_NAMES, BLOCK_DONE):
         top = path / name
         for folder, _, files in os.walk(top):
             for file in files:
                 place = Path(folder, file)
                 if file.endswith(UNFINISHED):
-                    place.unlink(missing_ok=True)
+                    yield name, None, place
                 elif file != "zarr.json":
                     block = _block(place.relative_to(top).parts[1:], blocks, name)
-                    if block is None:
-                        continue
-                    there[block] += name != BLOCK_DONE
-                    if not place.stat().st_size:
-                        hollow.add(block)
-    return sorted(hollow), there
+                    if block is not None:
+                        yield name, block, place
 
 
 def _block(key: tuple[str, ...], blocks: Blocks, name: str) -> int | None:

@@ -11,8 +11,10 @@ import numpy as np
 
 from toolkit.errors import StoreError
 from toolkit.execution.attributes import RESULT_NAMES, SCHEMA, SCHEMA_VERSION, typed_flags
+from toolkit.execution.blocks import Blocks
 from toolkit.execution.creation import BLOCK_DONE
 from toolkit.execution.integrity import UNREADABLE, check_study, cut_short, first_line, guarded
+from toolkit.execution.mending import lost
 from toolkit.execution.store import open_group
 from toolkit.quantities import INPUTS
 
@@ -111,12 +113,19 @@ def _open_zarr(place: Path) -> xr.Dataset:
     try:
         dataset: xr.Dataset = xr.open_zarr(place, consolidated=False, chunks=None)
         marks = dataset[BLOCK_DONE].values
+        outcome = group["outcome"]
+        missing = lost(place, Blocks(shape=outcome.shape, chunks=outcome.chunks), marks)
         dataset = dataset.drop_vars(BLOCK_DONE)
         for coordinate in dataset.coords.values():
             coordinate.load()
         dataset = guarded(dataset, place)
     except UNREADABLE as error:
         raise cut_short(place, first_line(error)) from None
+    if missing:
+        raise cut_short(
+            place, f"{missing} of {marks.size} blocks have lost a file",
+            "Run the same study into it again: those blocks are run again, all others stay.",
+        )  # fmt: skip
     for variable in dataset.variables.values():
         variable.encoding = {}
     dataset.attrs.update({"blocks": int(marks.size), "blocks_done": int(np.count_nonzero(marks))})
