@@ -27,6 +27,9 @@ RESULTS = Path("results")
 MOST_COUNTED = 50_000
 """Cases of a study up to which `check` counts those that are really run."""
 
+MOST_SWEPT = 200
+"""Cases that `envelope --swept` runs again of each combination of choices."""
+
 
 def check(options: Namespace) -> None:
     """Say what a study will run, or list every key."""
@@ -143,14 +146,21 @@ def history(options: Namespace) -> None:
 
 def envelope(options: Namespace) -> None:
     """Judge results by their limits and draw the operating envelope."""
+    from tqdm import tqdm
+
     from toolkit.execution.store import writing
     from toolkit.figures import draw_envelope
     from toolkit.findings import apply_limits, limits_of, limits_text, share_of_runs, shares_text
+    from toolkit.findings.alike import cut_at
     from toolkit.quantities.wording import limit_cautions
     from toolkit.study import load_study
 
+    if not 0 <= options.swept <= MOST_SWEPT:
+        refuse(
+            "--swept", f"swept = {options.swept} is outside [0, {MOST_SWEPT}]", "Give the number of runs, such as 24"
+        )
     place = Path(options.source)
-    results = results_at(place)
+    results = cut_at(results_at(place), selection(options.at))
     if options.limits:
         results.attrs["limits"] = json.dumps(load_study(options.limits).limits.in_force(), sort_keys=True)
     folder = Path(options.output) if options.output else RESULTS / place.stem
@@ -163,7 +173,11 @@ def envelope(options: Namespace) -> None:
         print(textwrap.fill(beside, 96, initial_indent="  ", subsequent_indent="  "))
     print(shares_text(share_of_runs(apply_limits(results))))
     with writing(folder, kept=""):
-        files = draw_envelope(results, folder)
+        if options.swept:
+            with tqdm(unit=" runs again", leave=False, disable=None) as bar:
+                files = draw_envelope(results, folder, swept=options.swept, done=bar.update)
+        else:
+            files = draw_envelope(results, folder)
     list_files(files, str(results.attrs["cautions"]))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from toolkit.figures.histories import draw_histories
 from toolkit.figures.outlines import draw_outlines
 from toolkit.figures.pages import FIELDS, LINE_FIELDS, draw_configuration
 from toolkit.figures.push_pull import draw_pairs
+from toolkit.figures.swept_pages import add_swept
 from toolkit.figures.view import bare, caption
 from toolkit.findings import (
     LIMIT_NAMES,
@@ -27,6 +28,7 @@ from toolkit.findings import (
 from toolkit.findings.compare import PAIRED_QUANTITIES
 from toolkit.findings.conditions import facts_of_results, legs_of, manoeuvres_of
 from toolkit.findings.reading import axis_values, cautions, directions, provenance
+from toolkit.findings.run_register import run_register
 from toolkit.findings.tables import limits_table, outcome_table, overview_lines, pairs_table, static_rule_table
 from toolkit.quantities import FACTS
 
@@ -47,6 +49,8 @@ def draw_envelope(
     *,
     limits: object | None = None,
     at: Mapping[str, Any] | None = None,
+    swept: int = 0,
+    done: Callable[[int], object] = lambda runs: None,
 ) -> list[Path]:
     """Draw the operating envelope of a results dataset, as far as its axes allow.
 
@@ -63,6 +67,11 @@ def draw_envelope(
         not show. By default directions are reduced to the worst over them,
         speeds are cut at their lowest, pull, displacement and power at their
         middle value, all else at the first; every caption says.
+    swept : int
+        Cases of each combination of choices that are run again, most, to draw
+        the ground they sweep; 0 for none.
+    done : callable
+        Called with 1 after each of them.
 
     Returns
     -------
@@ -91,6 +100,9 @@ def draw_envelope(
         draw_configuration(out, part, wanted)
     _pairs(out, dataset, judged)
     _static_rule(out, dataset, judged, limits)
+    for part in parts if swept else ():
+        add_swept(out, part, swept, done)
+    out.table(run_register(dataset, judged, made=[name for name, _ in out.entries]), "run_register")
     out.index(
         f"Operating envelope: {dataset.attrs.get('title', 'untitled')}",
         (

@@ -17,7 +17,7 @@ from toolkit.figures.scene import Scene
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["BEYOND", "Surroundings", "View", "draw_surroundings", "surroundings_of", "view_of"]
+__all__ = ["BEYOND", "Surroundings", "View", "draw_surroundings", "near_parts", "surroundings_of", "view_of"]
 
 Points = NDArray[np.float64]
 
@@ -97,6 +97,33 @@ def view_of(scene: Scene, around: Surroundings, places: NDArray[np.int64]) -> Vi
     """
     hulls = scene.corners(places)
     start = np.array([scene.barge.east[places[0]], scene.barge.north[places[0]]])
+    near, words = near_parts(hulls, start, around)
+    return View(
+        points=np.vstack((hulls, *near)),
+        pair=max(float(np.ptp(scene.corners(places[k : k + 1]), axis=0).max()) for k in range(places.size)),
+        words=words,
+    )
+
+
+def near_parts(hulls: Points, start: Points, around: Surroundings) -> tuple[list[Points], str]:
+    """Surroundings that a view of some hulls reaches out to, and words on the edge of the basin.
+
+    Parameters
+    ----------
+    hulls : ndarray, shape (n, 2)
+        Corners of all hulls as (east, north) [m].
+    start : ndarray, shape (2,)
+        The barge's midships at the start [m].
+    around : Surroundings
+        Parts farther from the start than :data:`BEYOND` times the hulls are left out.
+
+    Returns
+    -------
+    list of ndarray, shape (n, 2)
+        Corners of the parts near enough [m].
+    str
+        Says so where the edge lies beyond the view or is not given.
+    """
     limit = BEYOND * float(np.abs(hulls - start).max())
     near = [shape for shape in (around.edge, *around.shoals, around.berth)
             if shape is not None and float(np.abs(shape - start).max()) <= limit]  # fmt: skip
@@ -108,11 +135,7 @@ def view_of(scene: Scene, around: Surroundings, places: NDArray[np.int64]) -> Vi
             near.append(around.radius * np.array([[-1.0, -1.0], [1.0, 1.0]]))
     elif around.edge is None:
         inside = True
-    return View(
-        points=np.vstack((hulls, *near)),
-        pair=max(float(np.ptp(scene.corners(places[k : k + 1]), axis=0).max()) for k in range(places.size)),
-        words=words if inside else f"{words} (beyond the drawing)",
-    )
+    return near, words if inside else f"{words} (beyond the drawing)"
 
 
 def surroundings_of(history: xr.Dataset) -> Surroundings:

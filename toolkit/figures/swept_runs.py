@@ -1,0 +1,195 @@
+"""Plan view of what many runs of one configuration sweep over the ground, by the share of runs (floor 6)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolkit.figures.style import Sheet, drawing, nothing_to_draw, sheet
+from toolkit.figures.surroundings import Surroundings, draw_surroundings, near_parts
+from toolkit.findings.display import display_text
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+__all__ = ["READ_SWEPT", "draw_swept"]
+
+READ_SWEPT = (
+    "Grey: ground that barge or tug lies over at any moment of a run, darker where more of the completed runs do so, "
+    "bounded by a thin, a dashed and a heavy line; the line between the two vessels is not counted. Hatched: what "
+    "runs that failed swept until they ended; they count in no share. Dash-dotted: both vessels at the start. Dots: the "
+    "barge's midships at the end of completed runs, crosses: of failed ones. Arrow: from the mean start to the mean end "
+    "of the completed runs."
+)
+"""How to read the figure, for its caption."""
+
+_GREYS = ("#e4e4e4", "#b8b8b8", "#7d7d7d")
+_BOUNDS: tuple[tuple[float, Any], ...] = ((0.7, "-"), (1.0, (0, (4, 2))), (1.5, "-"))
+_BARGE, _TUG, _DRIFT = "#00224e", "#5a4b00", "#b34700"
+_ROOM = 0.05
+
+
+def draw_swept(found: xr.Dataset, around: Surroundings, *, title: str, caption: Sequence[str]) -> Sheet:
+    """Draw the ground swept by many runs, by the share of runs.
+
+    Parameters
+    ----------
+    found : xarray.Dataset
+        From :func:`toolkit.findings.swept.swept_share`.
+    around : Surroundings
+        Edge of the basin, shoals and berth.
+    title : str
+    caption : sequence of str
+
+    Returns
+    -------
+    Sheet
+        Ready to be saved. North is up, both axes have one scale.
+    """
+    with drawing():
+        made = sheet(title, caption, height_mm=130.0)
+        plan, side = made.panel.subplots(1, 2, width_ratios=[1.0, 0.3])
+        marks: list[tuple[Any, str]] = []
+        if not found["east"].size:
+            nothing_to_draw(plan, "No run has a place to draw: none was afloat, or both vessels' places are not known.")
+        else:
+            marks = _draw_ground(plan, found)
+            _draw_starts(plan, found)
+            drift = _draw_ends(plan, found)
+            draw_surroundings(plan, around)
+            words = _frame(plan, found, around)
+            plan.set_title("; ".join(part for part in (drift, words) if part))
+        _draw_streams(side, found)
+        if marks:
+            handles, labels = zip(*marks, strict=True)
+            side.legend(handles, labels, loc="lower center", bbox_to_anchor=(0.5, 0.0), borderaxespad=0.0,
+                        handlelength=1.6, fontsize=6.5)  # fmt: skip
+    return made
+
+
+def _draw_ground(ax: Any, found: xr.Dataset) -> list[tuple[Any, str]]:
+    """Fill the levels of the completed runs and hatch what failed runs swept; handles and words for the legend."""
+    from matplotlib.patches import Patch
+
+    east, north = found["east"].values, found["north"].values
+    whole, failed = int(found.attrs["completed_count"]), int(found.attrs["failed_count"])
+    counts = found["completed_count"].values
+    marks: list[tuple[Any, str]] = []
+    shown: list[int] = []
+    for level, least in enumerate(found["least_count"].values.tolist()):
+        # of few runs two levels may be one and the same; what no cell reaches is left out
+        if not whole or least in shown or not (counts >= least).any():
+            continue
+        shown.append(least)
+        width, line = _BOUNDS[level]
+        ax.contourf(east, north, counts, levels=[least - 0.5, counts.max() + 1.0], colors=[_GREYS[level]], zorder=0.6)
+        ax.contour(east, north, counts, levels=[least - 0.5], colors="black", linewidths=width, linestyles=[line],
+                   zorder=1.2)  # fmt: skip
+        share = found["share"].values[level]
+        words = "any" if not share else f"{100 * share:.0f} % or more"
+        patch = Patch(facecolor=_GREYS[level], edgecolor="black", linewidth=width, linestyle=line)
+        marks.append((patch, f"{words}: {least} of {whole}\n{found['area_swept'].values[level]:,.0f} m²"))
+    swept = found["failed_count"].values
+    if swept.any():
+        ax.contourf(east, north, swept, levels=[0.5, swept.max() + 1.0], colors="none", hatches=["////"], zorder=1.0)
+        ax.contour(
+            east, north, swept, levels=[0.5], colors="black", linewidths=0.8, linestyles=[(0, (1, 1.5))], zorder=1.2
+        )
+        patch = Patch(facecolor="none", edgecolor="black", hatch="////", linewidth=0.8, linestyle=(0, (1, 1.5)))
+        area = (swept > 0).sum() * float(found.attrs["cell"]) ** 2
+        marks.append((patch, f"failed: any of {failed}\n{area:,.0f} m²"))
+    return marks
+
+
+def _draw_starts(ax: Any, found: xr.Dataset) -> None:
+    """Draw each outline at the start once, and a bar across the barge's bow."""
+    for hull, colour in (("barge", _BARGE), ("tug", _TUG)):
+        outlines = np.stack([found[f"{hull}_start_{way}"].values for way in ("east", "north")], axis=-1)
+        known = outlines[np.isfinite(outlines).all(axis=(1, 2))]
+        for corners in np.unique(known.round(2), axis=0):
+            ax.fill(*corners.T, facecolor="none", edgecolor=colour, linewidth=1.3, linestyle=(0, (5, 1.2, 1, 1.2)),
+                    zorder=3)  # fmt: skip
+            if hull == "barge":
+                bow, length = corners[:2], corners[2] - corners[1]
+                ax.plot(*(bow + 0.05 * length).T, color=colour, linewidth=1.3, zorder=3)
+
+
+def _draw_ends(ax: Any, found: xr.Dataset) -> str:
+    """Mark where each barge ended, and the mean drift of completed runs by an arrow; words on that drift."""
+    track = np.stack([found[f"track_{way}"].values for way in ("east", "north")], axis=-1)
+    completed = found["outcome"].values == 1
+    for mask, mark, size in ((completed, "o", 7.0), (~completed, "x", 14.0)):
+        ax.scatter(*track[mask, 1].T, marker=mark, s=size, color="black", linewidths=0.8, zorder=5)
+    known = track[completed & np.isfinite(track).all(axis=(1, 2))]
+    if not len(known):
+        return ""
+    start, end = known.mean(axis=0)
+    away = float(np.hypot(*(end - start)))
+    each = np.hypot(*(known[:, 1] - known[:, 0]).T)
+    if away > 0.5:
+        style = {"arrowstyle": "-|>", "color": _DRIFT, "linewidth": 1.8, "shrinkA": 0, "shrinkB": 0}
+        ax.annotate("", xy=end, xytext=start, zorder=6, arrowprops=style)
+    return f"start to end: mean drift {away:.0f} m (arrow), of single runs {each.min():.0f} to {each.max():.0f} m"
+
+
+def _frame(ax: Any, found: xr.Dataset, around: Surroundings) -> str:
+    """Set how far the view reaches; words on the edge of the basin and the least room to it."""
+    half = 0.5 * float(found.attrs["cell"])
+    east, north = found["east"].values, found["north"].values
+    corners = np.array([(x, y) for x in (east[0] - half, east[-1] + half) for y in (north[0] - half, north[-1] + half)])
+    starts = np.stack([found[f"track_{way}"].values[:, 0] for way in ("east", "north")], axis=-1)
+    near, words = near_parts(corners, np.nanmean(starts, axis=0), around)
+    points = np.vstack((corners, *near))
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = _ROOM * float((high - low).max())
+    ax.set_xlim(low[0] - room, high[0] + room)
+    ax.set_ylim(low[1] - room, high[1] + room)
+    ax.set_aspect("equal", adjustable="box")
+    ax.grid(linewidth=0.3, color="#bbbbbb", zorder=0)
+    ax.set_axisbelow(True)
+    ax.set_xlabel("east of the basin's centre [m]")
+    ax.set_ylabel("north of the basin's centre [m]")
+    left = found["room"].values[found["outcome"].values == 1]
+    if np.isfinite(left).any():
+        words += f"\nleast room to it of a completed run {np.nanmin(left):.0f} m"
+    return words
+
+
+def _draw_streams(ax: Any, found: xr.Dataset) -> None:
+    """North, and every direction of wind and current of the runs, as arrows in their own panel."""
+    ax.set_xlim(-1, 1)
+    ax.set_ylim(0, 7.2)
+    ax.set_aspect("equal", anchor="N")
+    ax.axis("off")
+    _arrow(ax, (0.0, 6.2), (0.0, 7.1), "black")
+    ax.text(0, 6.1, "north", ha="center", va="top", fontsize=7)
+    for name, direction, inward, height in (("wind", "wind_from", True, 5.0), ("current", "current_to", False, 2.9)):
+        speeds = found[f"{name}_speed"].values
+        bearings = np.unique(np.mod(found[direction].values[speeds > 0.0], 360.0))
+        for bearing in bearings[np.isfinite(bearings)]:
+            along = np.array([math.sin(math.radians(bearing)), math.cos(math.radians(bearing))])
+            rim, hub = 0.62 * along + [0.0, height], 0.2 * along + [0.0, height]
+            _arrow(ax, *((rim, hub) if inward else (hub, rim)), _BARGE if inward else _DRIFT)
+        ax.text(0, height - 0.72, _stream_words(name, direction, speeds, bearings), ha="center", va="top", fontsize=6.5)
+
+
+def _stream_words(name: str, direction: str, speeds: NDArray[np.float64], bearings: NDArray[np.float64]) -> str:
+    """Speeds and directions of wind or current of all runs."""
+    if not np.isfinite(speeds).any():
+        return f"{name} not recorded"
+    low, high = (display_text(f"{name}_speed", end) for end in (np.nanmin(speeds), np.nanmax(speeds)))
+    if not bearings.size:
+        return f"no {name}"
+    told = f"{name} {low}" if low == high else f"{name} {low} to {high}"
+    if bearings.size == 1:
+        return f"{told}\n{display_text(direction, bearings[0])}"
+    return f"{told}\n{'FROM' if name == 'wind' else 'TO'} {bearings.size} directions"
+
+
+def _arrow(ax: Any, start: Any, end: Any, colour: str) -> None:
+    style = {"arrowstyle": "-|>", "color": colour, "linewidth": 1.1, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 7}
+    ax.annotate("", xy=tuple(end), xytext=tuple(start), arrowprops=style)
