@@ -96,9 +96,9 @@ def build_parser() -> argparse.ArgumentParser:
     envelope.add_argument("--output", metavar="DIR", help="folder [results/<study>]")
     envelope.add_argument("--limits", metavar="STUDY", help="study file whose [limits] are used instead")
     envelope.add_argument("--at", nargs="+", action="extend", default=[], metavar="NAME=VALUE",
-                          help="axes to cut, such as displacement='1500 t': judge and draw these cases only")  # fmt: skip
+                          help="axes to cut, such as displacement='1500 t': judge and draw these alone")  # fmt: skip
     envelope.add_argument("--swept", type=int, default=0, metavar="N",
-                          help="also run N cases of each configuration again and draw the ground they sweep [0]")  # fmt: skip
+                          help="draw the ground that N cases of each configuration sweep, run again [0]")  # fmt: skip
     envelope.set_defaults(verb=verbs.envelope)
 
     requirement = add("requirement", "draw up the smallest and largest tug for each band, as a rule with its basis")

@@ -286,13 +286,14 @@ def spaced(scene: Scene, count: int) -> NDArray[np.int64]:
     return _evenly(usable, _steps(scene.barge, usable), count)
 
 
-def swept_places(scene: Scene) -> NDArray[np.int64]:
+def swept_places(scene: Scene, within: float = 0.5) -> NDArray[np.int64]:
     """Entries whose outlines together cover what both hulls sweep, first and last included.
 
-    Between one and the next no point of either hull moves more than half the
-    smaller beam, as long as :data:`MOST_SWEPT` entries are enough for that.
+    Between one and the next no point of either hull moves more than a share
+    `within` of the smaller beam, as long as :data:`MOST_SWEPT` entries are
+    enough for that.
     """
     usable = np.nonzero(scene.barge.known())[0]
     step = np.maximum(_steps(scene.barge, usable), _steps(scene.tug, usable))
     beam = min(float(np.ptp(hull.outline[:, 1])) for hull in (scene.barge, scene.tug))
-    return _evenly(usable, step, int(np.clip(np.ceil(step.sum() / (0.5 * beam)) + 1, 2, MOST_SWEPT)))
+    return _evenly(usable, step, int(np.clip(np.ceil(step.sum() / (within * beam)) + 1, 2, MOST_SWEPT)))

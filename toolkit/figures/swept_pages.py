@@ -21,6 +21,7 @@ from toolkit.findings.display import display_text, long_name
 from toolkit.findings.reading import axis_values
 from toolkit.findings.swept import CONDITIONS, SweptRun, chosen_cases, swept_share
 from toolkit.quantities import INPUTS, Outcome
+from toolkit.quantities.units import BEARINGS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -32,6 +33,8 @@ _CONFIGURATION = ("tug", "barge", "towline")
 _HELD = ("basin_radius",)
 """Inputs that are held besides: there is one basin in a figure."""
 _MOST_TOLD = 4
+_SPACING = 0.2
+"""Most that a point of a hull moves from one outline to the next, over the smaller beam."""
 
 
 def add_swept(
@@ -133,7 +136,7 @@ def swept_run(history: xr.Dataset) -> SweptRun:
     barge = tug = np.empty((0, 4, 2))
     track = np.full((2, 2), np.nan)
     if scene is not None:
-        places = swept_places(scene)
+        places = swept_places(scene, _SPACING)
         barge, tug = (_outlines(hull, places) for hull in (scene.barge, scene.tug))
         ends = places[[0, -1]]
         track = np.column_stack((scene.barge.east[ends], scene.barge.north[ends]))
@@ -178,8 +181,10 @@ def _varying_text(dataset: xr.Dataset) -> str:
     for name in names or number_axes(dataset):
         values = list(dict.fromkeys(axis_values(dataset, name)))
         words = [display_text(name, value) for value in (values if isinstance(values[0], str) else sorted(values))]
-        few = len(words) <= _MOST_TOLD
-        span = ", ".join(words) if few else f"{words[0]} to {words[-1]}" + ("" if sampled else f", {len(words)} values")
+        span = ", ".join(words)
+        if len(words) > _MOST_TOLD:
+            ends = [word.removeprefix(f"{BEARINGS.get(name)} ") for word in (words[0], words[-1])]
+            span = " to ".join(ends) + ("" if sampled else f", {len(words)} values")
         told.append(f"{long_name(name)} ({span})")
     return f"what varies: {', '.join(told)}" if told else "nothing varies"
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, sheet
 from toolkit.figures.surroundings import Surroundings, draw_surroundings, near_parts
-from toolkit.findings.display import display_text
+from toolkit.findings.display import display_text, display_unit, to_display
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -19,18 +19,20 @@ if TYPE_CHECKING:
 __all__ = ["READ_SWEPT", "draw_swept"]
 
 READ_SWEPT = (
-    "Grey: ground that barge or tug lies over at any moment of a run, darker where more of the completed runs do so, "
-    "bounded by a thin, a dashed and a heavy line; the line between the two vessels is not counted. Hatched: what "
-    "runs that failed swept until they ended; they count in no share. Dash-dotted: both vessels at the start. Dots: the "
-    "barge's midships at the end of completed runs, crosses: of failed ones. Arrow: from the mean start to the mean end "
-    "of the completed runs."
+    "Grey: ground that barge or tug lies over at any moment of a run, darker where more completed runs do so, "
+    "bounded by a thin, a dashed and a heavy line; the line between the two vessels is not counted. Hatched: what runs "
+    "that failed swept until they ended; they count in no share. Dash-dotted: both vessels at the start, the "
+    "shortest and the longest where sizes vary. Dots: the barge's midships at the end of completed runs, crosses: of "
+    "failed ones. Arrow: from the mean start to the mean end of the completed runs."
 )
 """How to read the figure, for its caption."""
 
 _GREYS = ("#e4e4e4", "#b8b8b8", "#7d7d7d")
 _BOUNDS: tuple[tuple[float, Any], ...] = ((0.7, "-"), (1.0, (0, (4, 2))), (1.5, "-"))
 _BARGE, _TUG, _DRIFT = "#00224e", "#5a4b00", "#b34700"
+_DOTTED: Any = (0, (1, 1.5))
 _ROOM = 0.05
+_MOST_ARROWS = 12
 
 
 def draw_swept(found: xr.Dataset, around: Surroundings, *, title: str, caption: Sequence[str]) -> Sheet:
@@ -62,7 +64,7 @@ def draw_swept(found: xr.Dataset, around: Surroundings, *, title: str, caption: 
             drift = _draw_ends(plan, found)
             draw_surroundings(plan, around)
             words = _frame(plan, found, around)
-            plan.set_title("; ".join(part for part in (drift, words) if part))
+            plan.set_title("\n".join(part for part in (drift, words) if part))
         _draw_streams(side, found)
         if marks:
             handles, labels = zip(*marks, strict=True)
@@ -96,26 +98,29 @@ def _draw_ground(ax: Any, found: xr.Dataset) -> list[tuple[Any, str]]:
     swept = found["failed_count"].values
     if swept.any():
         ax.contourf(east, north, swept, levels=[0.5, swept.max() + 1.0], colors="none", hatches=["////"], zorder=1.0)
-        ax.contour(
-            east, north, swept, levels=[0.5], colors="black", linewidths=0.8, linestyles=[(0, (1, 1.5))], zorder=1.2
-        )
-        patch = Patch(facecolor="none", edgecolor="black", hatch="////", linewidth=0.8, linestyle=(0, (1, 1.5)))
+        ax.contour(east, north, swept, levels=[0.5], colors="black", linewidths=0.8, linestyles=[_DOTTED], zorder=1.2)
+        patch = Patch(facecolor="none", edgecolor="black", hatch="////", linewidth=0.8, linestyle=_DOTTED)
         area = (swept > 0).sum() * float(found.attrs["cell"]) ** 2
         marks.append((patch, f"failed: any of {failed}\n{area:,.0f} m²"))
     return marks
 
 
 def _draw_starts(ax: Any, found: xr.Dataset) -> None:
-    """Draw each outline at the start once, and a bar across the barge's bow."""
+    """Draw the shortest and the longest of each vessel at the start, and a bar across the barge's bow."""
+    import matplotlib.patheffects as effects
+
+    halo = [effects.withStroke(linewidth=2.6, foreground="white")]
     for hull, colour in (("barge", _BARGE), ("tug", _TUG)):
         outlines = np.stack([found[f"{hull}_start_{way}"].values for way in ("east", "north")], axis=-1)
         known = outlines[np.isfinite(outlines).all(axis=(1, 2))]
-        for corners in np.unique(known.round(2), axis=0):
+        lengths = [float(np.linalg.norm(corners[:, None] - corners[None], axis=2).max()) for corners in known]
+        ends = {int(np.argmin(lengths)), int(np.argmax(np.round(lengths, 2)))} if lengths else set()
+        for corners in known[sorted(ends)]:
             ax.fill(*corners.T, facecolor="none", edgecolor=colour, linewidth=1.3, linestyle=(0, (5, 1.2, 1, 1.2)),
-                    zorder=3)  # fmt: skip
+                    zorder=3, path_effects=halo)  # fmt: skip
             if hull == "barge":
                 bow, length = corners[:2], corners[2] - corners[1]
-                ax.plot(*(bow + 0.05 * length).T, color=colour, linewidth=1.3, zorder=3)
+                ax.plot(*(bow + 0.05 * length).T, color=colour, linewidth=1.3, zorder=3, path_effects=halo)
 
 
 def _draw_ends(ax: Any, found: xr.Dataset) -> str:
@@ -123,7 +128,8 @@ def _draw_ends(ax: Any, found: xr.Dataset) -> str:
     track = np.stack([found[f"track_{way}"].values for way in ("east", "north")], axis=-1)
     completed = found["outcome"].values == 1
     for mask, mark, size in ((completed, "o", 7.0), (~completed, "x", 14.0)):
-        ax.scatter(*track[mask, 1].T, marker=mark, s=size, color="black", linewidths=0.8, zorder=5)
+        for colour, width in (("white", 2.4), ("black", 0.9)):  # a white rim, to be seen on dark ground
+            ax.scatter(*track[mask, 1].T, marker=mark, s=size, color=colour, linewidths=width, zorder=5)
     known = track[completed & np.isfinite(track).all(axis=(1, 2))]
     if not len(known):
         return ""
@@ -155,7 +161,8 @@ def _frame(ax: Any, found: xr.Dataset, around: Surroundings) -> str:
     ax.set_ylabel("north of the basin's centre [m]")
     left = found["room"].values[found["outcome"].values == 1]
     if np.isfinite(left).any():
-        words += f"\nleast room to it of a completed run {np.nanmin(left):.0f} m"
+        least = float(np.nanmin(left))
+        words += f"; least room of a completed run {least:.0f} m" if least >= 0.0 else f"; overrun by {-least:.0f} m"
     return words
 
 
@@ -170,9 +177,13 @@ def _draw_streams(ax: Any, found: xr.Dataset) -> None:
     for name, direction, inward, height in (("wind", "wind_from", True, 5.0), ("current", "current_to", False, 2.9)):
         speeds = found[f"{name}_speed"].values
         bearings = np.unique(np.mod(found[direction].values[speeds > 0.0], 360.0))
-        for bearing in bearings[np.isfinite(bearings)]:
+        bearings = bearings[np.isfinite(bearings)]
+        shown = bearings[
+            np.unique(np.linspace(0, bearings.size - 1, min(bearings.size, _MOST_ARROWS)).round().astype(int))
+        ]
+        for bearing in shown:
             along = np.array([math.sin(math.radians(bearing)), math.cos(math.radians(bearing))])
-            rim, hub = 0.62 * along + [0.0, height], 0.2 * along + [0.0, height]
+            rim, hub = (share * along + [0.0, height] for share in (0.62, 0.2 if bearings.size > 1 else -0.62))
             _arrow(ax, *((rim, hub) if inward else (hub, rim)), _BARGE if inward else _DRIFT)
         ax.text(0, height - 0.72, _stream_words(name, direction, speeds, bearings), ha="center", va="top", fontsize=6.5)
 
@@ -181,10 +192,10 @@ def _stream_words(name: str, direction: str, speeds: NDArray[np.float64], bearin
     """Speeds and directions of wind or current of all runs."""
     if not np.isfinite(speeds).any():
         return f"{name} not recorded"
-    low, high = (display_text(f"{name}_speed", end) for end in (np.nanmin(speeds), np.nanmax(speeds)))
+    low, high = (f"{to_display(f'{name}_speed', end):.3g}" for end in (np.nanmin(speeds), np.nanmax(speeds)))
     if not bearings.size:
         return f"no {name}"
-    told = f"{name} {low}" if low == high else f"{name} {low} to {high}"
+    told = f"{name} {low if low == high else f'{low} to {high}'} {display_unit(f'{name}_speed')}"
     if bearings.size == 1:
         return f"{told}\n{display_text(direction, bearings[0])}"
     return f"{told}\n{'FROM' if name == 'wind' else 'TO'} {bearings.size} directions"

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from toolkit.findings.conditions import legs_of, legs_text
 from toolkit.findings.display import display_text, long_name
-from toolkit.findings.limits import limits_of
+from toolkit.findings.limits import limit_words, limits_of
 from toolkit.findings.reading import axis_values, parse_json
 from toolkit.findings.shares import share_of_runs
 from toolkit.findings.table import Cell, Table, notes_on
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["run_register"]
 
 _MOST_VALUES = 12
+_ALSO = {".png": "also as SVG", ".md": "also as CSV"}
 _IDENTITY = (
     ("title", "title"), ("study_hash", "study"), ("seed", "seed"), ("toolkit_version", "version"),
     ("commit", "commit"), ("model_hash", "model"), ("step_rule", "step rule"), ("created", "created"),
@@ -50,15 +52,14 @@ def run_register(dataset: xr.Dataset, judged: xr.Dataset, *, made: Sequence[str]
         users' units but for counts; inputs by their names in a study file. Of
         fixed inputs those off their default alone, with that default.
     """
-    limits = limits_of(dataset) if judged.attrs.get("limits") is None else limits_of(judged)
     rows: list[Row] = [
         *_identity(dataset),
         *_counts(dataset, judged),
         *_swept(dataset),
         *_fixed(dataset),
         *_place(dataset),
-        *(("limit", name, display_text(name, value), long_name(name)) for name, value in limits.items()),
-        *(("file", name, "", "") for name in made),
+        *_limits(judged),
+        *(("file", name, "", _ALSO.get(Path(name).suffix, "")) for name in made),
     ]
     return Table(
         title="Run register",
@@ -66,8 +67,8 @@ def run_register(dataset: xr.Dataset, judged: xr.Dataset, *, made: Sequence[str]
         rows=tuple(rows),
         notes=notes_on(
             judged,
-            "One row a fact of the run set. Inputs that stand nowhere here are at the default that `towage check --keys` "
-            "lists, or derived from the others. Every case with its number and inputs: `towage export RESULTS --csv FILE`.",
+            "One row a fact. Inputs that stand nowhere here are at their default (`towage check --keys`) "
+            "or derived from others. Every case with its number and inputs: `towage export RESULTS --csv FILE`.",
         ),
     )
 
@@ -86,12 +87,15 @@ def _counts(dataset: xr.Dataset, judged: xr.Dataset) -> list[Row]:
     """Cases, and how they ended with shares of those run."""
     counts = share_of_runs(judged).compute()
     runs, blocks = int(counts["run_count"]), dataset.attrs.get("blocks")
-    design = parse_json(dataset.attrs, "study").get("design") or {}
-    kind = str(design.get("kind", "")).replace("_", " ")
-    rows: list[Row] = [
-        ("cases", "in the design", int(counts["case_count"]), kind),
-        ("cases", "run", runs, f"{dataset.attrs['blocks_done']} of {blocks} blocks" if blocks is not None else ""),
-    ]
+    study = parse_json(dataset.attrs, "study")
+    design = study.get("design") or {}
+    rows: list[Row] = []
+    if design:
+        axes = [len(axis.get("values", ())) for axis in study.get("axes", ())]
+        size = int(design.get("samples") or math.prod(axes))
+        done = f"; {dataset.attrs['blocks_done']} of {blocks} blocks done" if blocks is not None else ""
+        rows.append(("cases", "in the study", size, f"{str(design['kind']).replace('_', ' ')}{done}"))
+    rows += [("cases", "in this register", int(counts["case_count"]), ""), ("cases", "of these run", runs, "")]
     for name in map(str, counts["ended"].values):
         number = int(counts["outcome_count"].sel(ended=name))
         if number:
@@ -140,6 +144,12 @@ def _fixed(dataset: xr.Dataset) -> list[Row]:
             told = "derived" if derived else display_text(name, default)
             rows.append(("fixed, off default", name, display_text(name, value), f"{long_name(name)}: default {told}"))
     return rows
+
+
+def _limits(judged: xr.Dataset) -> list[Row]:
+    """Limits that were applied."""
+    limits = limits_of(judged).items()
+    return [("limit", n, limit_words(n, v).removeprefix(long_name(n)).strip(), long_name(n)) for n, v in limits]
 
 
 def _place(dataset: xr.Dataset) -> list[Row]:

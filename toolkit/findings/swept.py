@@ -11,11 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.execution.attributes import flag_attributes, quantity_attributes
-from toolkit.execution.distinct import used_columns
+from toolkit.execution.distinct import Columns, used_columns
 from toolkit.execution.history import one_case
 from toolkit.findings.conditions import legs_of
 from toolkit.findings.reading import outcome_of
 from toolkit.quantities import INPUTS, Outcome
+from toolkit.study.legs import leg_codes
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -107,16 +108,22 @@ def chosen_cases(dataset: xr.Dataset, count: int, *, seed: int = 0) -> list[int]
     """
     was_run = np.flatnonzero(np.ravel(outcome_of(dataset).values) != int(Outcome.not_run))
     order = np.random.default_rng(seed).permutation(was_run)
-    whole = bool(legs_of(dataset))
+    legs = leg_codes(legs_of(dataset))
     seen: dict[tuple[float, ...], int] = {}
     for place in order[: MOST_LOOKED_AT * count].tolist():
-        columns = one_case(dataset, place, {})[0]
-        used = columns if whole else used_columns(columns)
-        # NaN stands for "derived", and is not equal to itself
-        seen.setdefault(tuple(float(np.nan_to_num(values[0], nan=math.inf)) for values in used.values()), place)
+        seen.setdefault(_what_is_used(one_case(dataset, place, {})[0], legs), place)
         if len(seen) == count:
             break
     return sorted(seen.values())
+
+
+def _what_is_used(columns: Columns, legs: Sequence[Mapping[str, float]]) -> tuple[float, ...]:
+    """Values that a case uses, of a job in each of its legs, with the defaults of the others."""
+    from toolkit.motion.legs import leg_columns
+
+    parts = [used_columns(leg_columns(columns, changes)) for changes in legs] or [used_columns(columns)]
+    # NaN stands for "derived", and is not equal to itself
+    return tuple(float(np.nan_to_num(values[0], nan=math.inf)) for part in parts for values in part.values())
 
 
 def swept_share(runs: Sequence[SweptRun], *, cell: float | None = None) -> xr.Dataset:
