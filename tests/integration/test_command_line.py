@@ -227,6 +227,23 @@ def test_store_of_another_study_is_refused(study: Path, capsys: pytest.CaptureFi
     assert towage("envelope", "results/none.zarr") == 3
 
 
+def test_ground_swept_by_part_of_a_study(
+    study: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("toolkit.figures.style.DOTS_PER_INCH", 60)  # coarse, for speed
+    monkeypatch.setattr("toolkit.figures.draw.draw_configuration", lambda out, part, at: None)
+    assert towage("run", study, "--no-progress") == 0
+    assert towage("envelope", study, "--swept", 2, "--at", "displacement=454 t", "bollard_pull=30 t") == 0
+    told = capsys.readouterr().out
+    assert "3 of 3 cases run" in told
+    assert Path("results/basin/swept_outlines.svg").stat().st_size > 1000
+    index = Path("results/basin/index.md").read_text(encoding="utf-8")
+    assert "[swept_outlines.png](swept_outlines.png): Ground swept by 2 runs" in index
+    register = Path("results/basin/run_register.md").read_text(encoding="utf-8")
+    assert "| file | swept_outlines.png |" in register
+    assert "| cases | in the study | 27 |" in register and "| cases | in this register | 3 |" in register
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -243,6 +260,7 @@ def test_store_of_another_study_is_refused(study: Path, capsys: pytest.CaptureFi
         (["history", "basin.toml", "--at", "wind_speed=3 kn", "--at", "wind_speed=0 kn"], "named twice"),
         (["history", "basin.toml", "--at", "wind_speed=12 kn"], "The nearest is 10 kn"),
         (["history", "basin.toml", "--at", "source=12 kn"], "source is not an input"),
+        (["envelope", "basin.toml", "--swept", "-1"], "swept = -1 is outside [0, 200]"),
     ],
 )
 def test_wrong_words_are_refused(study: Path, words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:

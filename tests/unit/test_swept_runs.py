@@ -90,7 +90,7 @@ def test_nothing_completed_gives_no_share_and_nothing_afloat_gives_no_cell() -> 
     assert found["share_swept"].isnull().all() and found["area_swept"].isnull().all()
     assert int((found["failed_count"] > 0).sum()) * found.attrs["cell"] ** 2 == pytest.approx(208.0)
     made = draw_swept(found, NOWHERE, title="All fail", caption=("a",))
-    assert [t.get_text() for t in made.panel.axes[1].get_legend().get_texts()] == ["failed: any of 1\n208 m²"]
+    assert [t.get_text() for t in made.panel.axes[1].get_legend().get_texts()] == ["failed: any run of 1\n208 m²"]
     empty = swept_share([made_up(outcome="aground")])
     assert not empty["east"].size and empty.attrs["without_place"] == 1
     told = [text.get_text() for text in draw_swept(empty, NOWHERE, title="Aground", caption=()).panel.axes[0].texts]
@@ -193,7 +193,8 @@ def test_another_model_is_told_and_no_case_is_left_out(
     swing["outcome"][:] = int(Outcome.lost_station)
     part = configurations(swing, apply_limits(swing), {})[0][0]
     add_swept(Folder(path=tmp_path), part, 2)
-    assert "2 of them ended otherwise when run again" in " ".join(sheets["swept_outlines"].caption)
+    assert "Run again with model" not in " ".join(sheets["swept_outlines"].caption)
+    assert "2 of them ended otherwise than in the results" in " ".join(sheets["swept_outlines"].caption)
     swing["outcome"][:] = int(Outcome.not_run)
     part = configurations(swing, apply_limits(swing), {})[0][0]
     out = Folder(path=tmp_path)

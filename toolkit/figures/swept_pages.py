@@ -114,7 +114,7 @@ def rerun(
     runs, around, same = [], None, 0
     for case in cases:
         with warnings.catch_warnings():  # another model is told of in the caption, once
-            warnings.simplefilter("ignore", UserWarning)
+            warnings.filterwarnings("ignore", message="the results were made with model")
             one = history(dataset, case=case)
         around = around or surroundings_of(one)
         runs.append(swept_run(one))
@@ -205,13 +205,16 @@ def _runs_text(found: xr.Dataset) -> str:
 
 def _origin_text(dataset: xr.Dataset, count: int, fewer: bool, same: int) -> str:
     """Where the runs come from, and whether they ended as the results say."""
+    from toolkit.motion.engine import model_hash
+
     size = dataset["outcome"].size
     text = f"{count} different cases of {size:,}, " + (
         "all that there are." if fewer else f"drawn at random with seed {int(dataset.attrs.get('seed', 0))}."
     )
-    return text if same == count else (
-        f"{text} {count - same} of them ended otherwise when run again: the results are of another model than this one."
-    )  # fmt: skip
+    made_with = str(dataset.attrs.get("model_hash", ""))
+    if made_with and made_with != model_hash():
+        text += f" Run again with model {model_hash()}, which is not that of the results."
+    return text if same == count else f"{text} {count - same} of them ended otherwise than in the results."
 
 
 def _picked(judged: xr.Dataset, cases: Sequence[int]) -> xr.Dataset:

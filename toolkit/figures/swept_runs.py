@@ -92,16 +92,16 @@ def _draw_ground(ax: Any, found: xr.Dataset) -> list[tuple[Any, str]]:
         ax.contour(east, north, counts, levels=[least - 0.5], colors="black", linewidths=width, linestyles=[line],
                    zorder=1.2)  # fmt: skip
         share = found["share"].values[level]
-        words = "any" if not share else f"{100 * share:.0f} % or more"
+        words = f"any run of {whole}" if least == 1 else f"{100 * share:.0f} % or more: {least} of {whole}"
         patch = Patch(facecolor=_GREYS[level], edgecolor="black", linewidth=width, linestyle=line)
-        marks.append((patch, f"{words}: {least} of {whole}\n{found['area_swept'].values[level]:,.0f} m²"))
+        marks.append((patch, f"{words}\n{found['area_swept'].values[level]:,.0f} m²"))
     swept = found["failed_count"].values
     if swept.any():
         ax.contourf(east, north, swept, levels=[0.5, swept.max() + 1.0], colors="none", hatches=["////"], zorder=1.0)
         ax.contour(east, north, swept, levels=[0.5], colors="black", linewidths=0.8, linestyles=[_DOTTED], zorder=1.2)
         patch = Patch(facecolor="none", edgecolor="black", hatch="////", linewidth=0.8, linestyle=_DOTTED)
         area = (swept > 0).sum() * float(found.attrs["cell"]) ** 2
-        marks.append((patch, f"failed: any of {failed}\n{area:,.0f} m²"))
+        marks.append((patch, f"failed: any run of {failed}\n{area:,.0f} m²"))
     return marks
 
 

@@ -49,7 +49,7 @@ def value_at(dataset: xr.Dataset, axis: str, value: Any) -> tuple[int, str]:
             Problem(
                 where=str(dataset.attrs.get("title", "dataset")),
                 what=f"{axis} = {value} is not swept",
-                why="cases can be paired only where both were run with all else alike",
+                why="only cases that were run can be taken or paired, nothing in between",
                 remedy=f"Sweep {axis} on a grid with this value; it has: "
                 + (", ".join(display_text(axis, option) for option in values) or "none"),
             )
