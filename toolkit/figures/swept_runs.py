@@ -162,7 +162,11 @@ def _frame(ax: Any, found: xr.Dataset, around: Surroundings) -> str:
     left = found["room"].values[found["outcome"].values == 1]
     if np.isfinite(left).any():
         least = float(np.nanmin(left))
-        words += f"; least room of a completed run {least:.0f} m" if least >= 0.0 else f"; overrun by {-least:.0f} m"
+        words += (
+            f"; least room of a completed run {least:.0f} m"
+            if least >= 0.0
+            else f"; a completed run oversteps it by {-least:.0f} m"
+        )
     return words
 
 
