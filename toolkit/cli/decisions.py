@@ -69,6 +69,8 @@ def requirement(options: Namespace) -> None:
     print(results.attrs.get("title", place.stem))
     for rule in (file for file in files if file.name.startswith("rule") and not file.name.startswith("rules")):
         text = rule.read_text(encoding="utf-8")
+        if way := rule.stem.removeprefix("rule").strip("_").replace("_", " "):
+            print(f"\n# {way[0].upper()}{way[1:]}\n")
         print(text[text.index("## What is asked for") : text.index("## Basis")].rstrip())
     verbs.list_files(files, cautions(results.attrs))
 
@@ -165,6 +167,9 @@ def limits(options: Namespace) -> None:
     files, found = write_limits(study, folder, run, options=chosen, say=lambda words: print(words, flush=True))
     with writing(folder, kept=""):
         files += [export_netcdf(one, folder / f"{name}.nc", overwrite=True) for name, one in found.items()]
+    for card in (file for file in files if file.name.startswith("card") and file.suffix == ".md"):
+        lines = card.read_text(encoding="utf-8").splitlines()
+        print("\n".join([lines[0].removeprefix("# "), *(line for line in lines if line.startswith("|"))]))
     verbs.list_files(files, CAUTIONS)
 
 

@@ -54,7 +54,10 @@ def draw_histories(history: xr.Dataset, *, limits: object | None = None) -> Shee
         is drawn; both where it has neither.
     """
     spans = phase_spans(history)
-    lead = f"Strip on top: phases{'' if spans else ', not recorded'}. Upright lines: events."
+    lead = (
+        f"Strip on top: phases{'' if spans else ', not recorded'}. Upright lines: events. Drawn every half second: a "
+        "peak between is in the numbers below, not in the curves."
+    )
     pulls, pushes = bears(history, "line_tension"), bears(history, "contact_force")
     drawers = [_turn, _heel]
     if pulls or not pushes:

@@ -11,6 +11,8 @@ from toolkit.figures.reading_history import fact, history_caption, streams_of
 from toolkit.figures.scene import Scene, scene_of, spaced, swept_places
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, sheet
 from toolkit.figures.surroundings import Surroundings, draw_surroundings, surroundings_of, view_of
+from toolkit.findings.conditions import facts_of_results
+from toolkit.quantities.manoeuvres import FACTS, Facts
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -50,12 +52,14 @@ def draw_outlines(history: xr.Dataset, *, limits: object | None = None) -> Sheet
         if scene is None:
             nothing_to_draw(plan, "The history holds no positions, or lacks the dimensions of the hulls.")
         else:
-            _draw_plan(plan, scene, around, working_bow=fact(history, "working_end") != "stern")
+            facts = facts_of_results(history)
+            stays = isinstance(facts, Facts) and (facts.swings or facts is FACTS["hold"])
+            _draw_plan(plan, scene, around, working_bow=fact(history, "working_end") != "stern", stays=stays)
         _draw_compass(side, history)
     return made
 
 
-def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool) -> None:
+def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool, stays: bool) -> None:
     places = swept_places(scene)
     barge, tug = scene.barge, scene.tug
     for place in places:
@@ -95,7 +99,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
     ax.set_axisbelow(True)
     ax.set_xlabel("east of the basin's centre [m]")
     ax.set_ylabel("north of the basin's centre [m]")
-    ax.set_title(f"drift {away[far]:.1f} m (arrow); {view.words}")
+    ax.set_title(f"{'drift' if stays else 'displacement'} {away[far]:.1f} m (arrow); {view.words}")
 
 
 def _label_time(ax: Any, scene: Scene, place: int, *, working_bow: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,10 @@ _OUTCOMES_TOLD = (
     "swept_radius_barge", "swept_radius_all",
 )  # fmt: skip
 """Outcomes told of every case that has them, behind those that are drawn of its manoeuvre."""
+
+
+LEG_DASHES = ((0, (4, 2)), (0, (1, 1)), (0, (6, 1, 1, 1)), (0, (2, 3)), (0, (8, 2)), (0, (4, 1, 1, 1, 1, 1)))
+"""Lines at which legs begin, told apart by their dashes."""
 
 
 def channel(history: xr.Dataset, name: str) -> NDArray[np.float64]:
@@ -115,7 +120,7 @@ class Event:
 def events_of(history: xr.Dataset) -> list[Event]:
     """Moments to mark: the target heading passed, steady, the time of the job, and an end other than `completed`.
 
-    Of a job only the end: the times of its legs are on their own clocks.
+    Of a job where its legs begin, the berth met, and the end.
     """
     moments: tuple[tuple[str, str, Any], ...] = (
         ("time_to_turn", "target heading first passed", (0, (4, 2))),
@@ -125,7 +130,10 @@ def events_of(history: xr.Dataset) -> list[Event]:
     if time_of_job not in ("end_time", *(name for name, _, _ in moments)):
         moments = (*moments, (time_of_job, long_name(time_of_job), "-."))
     events = []
-    for name, words, line in () if legs_of(history) else moments:
+    if legs := legs_of(history):
+        moments = (("time_to_berth", "berth met", "-."),)
+        events.extend(_legs_begun(history, legs))
+    for name, words, line in moments:
         at = number(history, name)
         if math.isfinite(at):
             events.append(Event(time=at, words=words, line=line))
@@ -133,6 +141,18 @@ def events_of(history: xr.Dataset) -> list[Event]:
     if time.size and ended not in ("completed", "not recorded"):
         events.append(Event(time=float(time[-1]), words=f"ended: {ended}", line="-", ends=True))
     return events
+
+
+def _legs_begun(history: xr.Dataset, legs: Sequence[Mapping[str, Any]]) -> list[Event]:
+    """Where each leg that was begun begins."""
+    time, number_of = channel(history, "time"), channel(history, "leg")
+    begun = []
+    for place, leg in enumerate(legs, start=1):
+        here = np.flatnonzero(number_of == place)
+        if here.size:
+            words = f"leg {place}, {display_text('manoeuvre', leg.get('manoeuvre', fact(history, 'manoeuvre')))}"
+            begun.append(Event(time=float(time[here[0]]), words=words, line=LEG_DASHES[(place - 1) % len(LEG_DASHES)]))
+    return begun
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -45,7 +45,7 @@ def draw_indices(found: xr.Dataset, *, title: str, caption: Sequence[str]) -> Sh
             here = found.sel(quantity=name, factor=factors)
             rows = np.arange(len(factors), dtype=np.float64)[::-1]
             if not np.isfinite(here["total_order"].values).any():
-                nothing_to_draw(ax, f"{_title(name)}\nis the same in all cases:\nnothing to share out.")
+                _nothing_in_panel(ax, f"{_title(name)}\nis the same in all cases:\nnothing to share out.")
                 continue
             for order, shift, style, words in (
                 ("total_order", 0.19, {"facecolor": _LIGHT, "hatch": "////"}, "total: with all interactions"),
@@ -112,6 +112,12 @@ def _panels(
         first.set_yticks(np.arange(len(factors))[::-1], [_folded(long_name(f)) for f in factors],
                          fontsize=_LABEL_POINTS, linespacing=0.95)  # fmt: skip
     return made, list(axes.ravel()), factors, names
+
+
+def _nothing_in_panel(ax: Any, why: str) -> None:
+    """As `nothing_to_draw`, without taking the names of the inputs from all panels, which share their axis."""
+    ax.set_xticks([])
+    ax.text(0.5, 0.5, why, transform=ax.transAxes, ha="center", va="center", fontsize=8.0)
 
 
 def _title(name: str) -> str:

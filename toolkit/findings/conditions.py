@@ -96,6 +96,8 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
     for name, default in (("gust_factor", 1.0), ("start_speed", 0.0)):
         if values.get(name) == default:
             values.pop(name)
+    if "check_way" not in manoeuvres_of(dataset) and values.get("failure", "none") == "none" and "failure" not in left:
+        values.pop("slow_speed", None)
     said = []
     for name, value in values.items():
         words = display_text(name, value)

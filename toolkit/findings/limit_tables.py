@@ -94,7 +94,7 @@ def direction_table(single: xr.Dataset, judged: xr.Dataset) -> Table:
         (
             *keys,
             float(to_display(axis, single["single_limit"].isel(at).item())),
-            display_text(along, single["worst_from"].isel(at).item()),
+            _worst(single.isel(at), along),
             float(to_display(axis, single["mean_limit"].isel(at).item())),
             100.0 * float(single["given_away"].isel(at)),
         )
@@ -108,9 +108,17 @@ def direction_table(single: xr.Dataset, judged: xr.Dataset) -> Table:
         notes=notes_on(
             judged,
             "Given away: share of the mean limit by direction, every direction counted alike, that one limit for all "
-            "leaves unused. Empty: from some direction not even the lowest wind passes.",
+            "leaves unused. Empty: from some direction not even the lowest wind passes; such a direction counts as 0 "
+            "in the mean.",
         ),
     )  # fmt: skip
+
+
+def _worst(single: xr.Dataset, along: str) -> str:
+    """Direction of one limit for all of them; in words where no direction is worse than another."""
+    if float(single["mean_limit"]) == max(float(single["single_limit"].fillna(0.0)), 0.0):
+        return "all alike"
+    return display_text(along, single["worst_from"].item())
 
 
 def draws_table(shares: xr.Dataset, found: xr.Dataset, judged: xr.Dataset) -> Table:

@@ -107,6 +107,7 @@ def paired_difference_table(comparisons: Sequence[xr.Dataset]) -> Table:
             f"Means and differences are of the pairs in which both completed: read them with the shares below and with "
             f"the table of preferences, which leaves no pair out. Intervals are at {level}, each on its own; the more "
             "rows, the more of them miss.",
+            "Differences are second less first: of 'B less A' A is the first and B the second.",
             "Sign flips: pairs whose difference has the other sign than the mean.",
             *(line for compared in comparisons for line in comparison_lines(compared)),
         ),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from toolkit.findings.display import long_name
 from toolkit.findings.limits import BINDING_MEANINGS, binding_words
 from toolkit.findings.reading import bare, require
 from toolkit.quantities import Outcome
@@ -113,5 +114,5 @@ def shares_text(counts: xr.Dataset) -> str:
         applied = {str(n): int(counts["applied_count"].sel(limit=n)) for n in counts["limit"].values}
         idle = [name for name, number in applied.items() if name != "none" and number == 0]
         if idle and int(counts["completed_count"]):
-            text += f" No case gave a value for the limit on: {', '.join(n.replace('_', ' ') for n in idle)}."
+            text += f" No case gave a value for the limit on: {'; '.join(map(long_name, idle))}."
     return text

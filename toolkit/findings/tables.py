@@ -326,8 +326,9 @@ def limits_table(counts: Mapping[str, xr.Dataset], judged: xr.Dataset) -> Table:
         rows=tuple(rows),
         notes=notes_on(
             judged,
-            "A case that did not complete keeps no limit. Limits read one by one promise more than they hold together: "
-            "compare the rows of each alone with the last.",
+            "A case that did not complete keeps no limit; one that did keeps those that do not apply to it, as tension "
+            "in a push. Limits read one by one promise more than they hold together: compare the rows of each alone "
+            "with the last.",
         ),
     )  # fmt: skip
 

@@ -103,7 +103,7 @@ def explorer_data(
         return {"axes": [], "why": "Nothing can be moved along in these results: one case was run."}
     codes = np.asarray(verdict["binding_limit"].values).ravel().astype(int)
     if len(names) < len(_candidates(dataset)):
-        notes.append(f"Outcomes beyond the first {len(names)} are left to the tables.")
+        notes.append(f"Of each case {len(names)} outcomes are shown here; all of them are in the store.")
     return {
         "source": source,
         "axes": [_described(dataset, axis, (*grid, *_GRID), begin or {}) for axis in shown],

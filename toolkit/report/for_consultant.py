@@ -186,6 +186,8 @@ def _answer(middles: Sequence[_Middle], *, directional: bool) -> str:
             f"{way}{given} has no wind limit that holds from every direction: from some not even the lowest wind run "
             f"passes; wind {display_text('wind_from', bearing)} it holds up to {display_text('wind_speed', most)}."
         )
+    if math.isclose(most, best.limit):
+        return f"{way}{given} holds up to {display_text('wind_speed', best.limit)} from every direction{end}."
     worst = "" if best.single is None else display_text("wind_from", float(best.single["worst_from"]))
     return (
         f"{way}{given} holds up to {display_text('wind_speed', best.limit)} from every direction (least {worst}){end}, "

@@ -133,7 +133,8 @@ def _answer(parts: Sequence[Configuration], found: Sequence[xr.Dataset], best: i
     cells, permitted = found[best]["status"].size, _permitted(found[best])
     banded = " and ".join(long_name(name) for name in str(found[best].attrs["banded"]).split())
     way = parts[best].words
-    share = f"at least {100.0 * float(found[best].attrs['share']):g} % of the cases"
+    asked = 100.0 * float(found[best].attrs["share"])
+    share = "all cases" if asked >= 100.0 else f"at least {asked:g} % of the cases"
     several = len(parts) > 1 and bool(way)
     if not permitted:
         none = "No tug that was run can be asked for" + (", by any way of doing the job" if several else "")
