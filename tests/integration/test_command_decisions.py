@@ -59,6 +59,7 @@ def test_a_requirement_that_cannot_be_drawn_up_is_refused(study: Path, capsys: p
     capsys.readouterr()
     for words, said in (
         (("--share", 0), "share = 0"),
+        (("--free", "bollard_pull", "manoeuvre", "wind_speed"), "3 problems"),
         (("--at", "bollard_pull=30 t"), "bollard_pull is not swept"),
         (("--at", "bollard_pull=31 t"), "is not swept"),
         (("--bands", "displacement=1 t", "speed=3"), "2 problems"),

@@ -84,7 +84,7 @@ def test_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert '"step_refinement": 2' in str(finer.attrs) or float(finer["step_refinement"]) == 2.0
 
 
-@pytest.mark.parametrize(("words", "said"), [(["--cases", "0"], "cases = 0"), (["--share", "1.5"], "outside (0, 1]")])
+@pytest.mark.parametrize(("words", "said"), [(["--cases", "0"], "cases = 0"), (["--share", "150"], "outside (0, 100]")])
 def test_bad_numbers_are_refused(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
     Path("corners.toml").write_text(STUDY, encoding="utf-8")
     assert main(["convergence", "corners.toml", *words]) == 2

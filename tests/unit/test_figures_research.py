@@ -172,6 +172,12 @@ def test_a_response_that_is_constant_says_so(analysis: Analysis) -> None:
     nothing = analysis.indices.sel(quantity=["completed"]) * np.nan
     text = words(draw_indices(nothing.assign_attrs(level=0.95), title="t", caption=("c",)))
     assert "nothing to share out" in text
+    # beside others it leaves the names of the inputs standing, which all panels share
+    several = analysis.indices.copy(deep=True)
+    several["total_order"].loc[{"quantity": several["quantity"].values[0]}] = np.nan
+    drawn = draw_indices(several, title="t", caption=("c",))
+    assert all(label.get_text() for label in drawn.figure.axes[0].get_yticklabels())
+    assert len(drawn.figure.axes[0].get_yticklabels()) == several.sizes["factor"]
     none = analysis.screened.isel(quantity=[])
     assert "No response applies" in words(draw_screening(none, title="t", caption=("c",)))
     empty = [Accuracy(run="r", outcome="peak_heel", cases=0, median=np.nan, percentile_90=np.nan, percentile_99=np.nan,

@@ -199,6 +199,16 @@ def test_an_end_that_was_not_meant_is_an_event() -> None:
     assert last.ends and last.words == "ended: collided" and last.time == 350.0
 
 
+def test_legs_of_a_job_are_events_from_where_they_begin() -> None:
+    made = synthetic.history(count=21)
+    made["leg"] = ("time", np.repeat([1.0, 2.0, 3.0], 7))
+    legs = [{"manoeuvre": "tow_ahead"}, {"manoeuvre": "check_way"}, {"manoeuvre": "side_push"}, {"manoeuvre": "hold"}]
+    events = events_of(made.assign_attrs(legs=json.dumps(legs), study="{}", time_to_berth=340.0))
+    words = ["leg 1, tow ahead", "leg 2, check way", "leg 3, side push", "berth met"]
+    assert [event.words for event in events] == words
+    assert [event.time for event in events] == [0.0, made["time"].values[7], made["time"].values[14], 340.0]
+
+
 @given(st.floats(0.0, 20000.0))
 def test_clock_tells_whole_seconds(seconds: float) -> None:
     minutes, rest = clock(seconds).removesuffix(" s").split(" min ")

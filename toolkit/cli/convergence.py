@@ -29,8 +29,8 @@ def add_convergence(parser: ArgumentParser) -> None:
     parser.add_argument("study", metavar="STUDY", help="study file (TOML)")
     parser.add_argument("--cases", type=int, default=64, metavar="N",
                         help="most corners of the study that are tried [64]")  # fmt: skip
-    parser.add_argument("--share", type=float, default=0.99, metavar="SHARE",
-                        help="share of them that has to be within 0.5 percent [0.99]")  # fmt: skip
+    parser.add_argument("--share", type=float, default=99.0, metavar="PERCENT",
+                        help="share of them that has to be within 0.5 percent [99]")  # fmt: skip
     parser.add_argument("--output", metavar="DIR", help="folder [results/<study>]")
 
 
@@ -75,7 +75,7 @@ def convergence(options: Namespace) -> None:
     with writing(folder, kept=""):
         add_time_step(out, rows, attributes, what, "convergence")
     _print_rows(rows)
-    _say(coarsest(rows, JUDGED, options.share), options.share)
+    _say(coarsest(rows, JUDGED, options.share / 100.0), options.share)
     verbs.list_files(out.paths, attributes["cautions"])
 
 
@@ -91,7 +91,7 @@ def _print_rows(rows: Sequence[Accuracy]) -> None:
 
 
 def _say(found: str, share: float) -> None:
-    want = f"{100.0 * share:g} % of the cases within 0.5 % in {', '.join(JUDGED)}, as far as they apply"
+    want = f"{share:g} % of the cases within 0.5 % in {', '.join(JUDGED)}, as far as they apply"
     if not found:
         print(f"No step tried is fine enough for {want}. Look at the table; try other materials or a smaller --share.")
         return
@@ -107,10 +107,10 @@ def _check_numbers(options: Namespace) -> None:
     problems = []
     if options.cases < 1:
         problems.append(Problem(where="--cases", what=f"cases = {options.cases} is below 1", remedy="Give 1 or more"))
-    if not 0.0 < options.share <= 1.0:
+    if not 0.0 < options.share <= 100.0:
         problems.append(
-            Problem(where="--share", what=f"share = {options.share:g} [1] is outside (0, 1]",
-                    why="it is a share of the cases", remedy="Give 0.99, or 1 for all of them")
+            Problem(where="--share", what=f"share = {options.share:g} % is outside (0, 100]",
+                    why="it is a share of the cases", remedy="Give 99, or 100 for all of them")
         )  # fmt: skip
     if problems:
         raise StudyError(problems)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from toolkit.errors import Problem, StudyError
 from toolkit.execution.whole import write_whole
 from toolkit.figures.configurations import Configuration, configurations
 from toolkit.figures.folder import Folder
@@ -15,6 +16,7 @@ from toolkit.figures.rule_bars import draw_rule_bars
 from toolkit.figures.standby_map import draw_standby
 from toolkit.figures.view import caption
 from toolkit.findings import LIMIT_NAMES, apply_limits, share_of_runs, shares_text
+from toolkit.findings.bands import BANDED
 from toolkit.findings.draft_rule import DraftRule, permitted_by
 from toolkit.findings.reading import axis_values, bare, cautions, directions, provenance
 from toolkit.findings.requirement import requirement
@@ -41,7 +43,8 @@ if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = [
-    "RuleOptions", "draw_requirement_maps", "draw_rule_test", "draw_standby_pages", "intact_cases", "write_requirement",
+    "RuleOptions", "draw_requirement_maps", "draw_rule_test", "draw_standby_pages", "free_inputs", "intact_cases",
+    "write_requirement",
 ]  # fmt: skip
 
 FAILURE = "failure"
@@ -170,7 +173,7 @@ def _write_part(out: Folder, part: Configuration, limits: object | None, chosen:
     """Write all of one configuration."""
     judged, dataset = intact_cases(part.judged), intact_cases(part.dataset)
     dims = set(map(str, judged["passes"].dims))
-    free = tuple(dict.fromkeys((*chosen.free, *({"power_setting"} & dims))))
+    free = free_inputs(judged, chosen, chosen.bands if chosen.bands is not None else BANDED)
     asked: dict[str, Any] = {"bands": chosen.bands, "share": chosen.share, "limit_margin": chosen.limit_margin}
     found = requirement(judged, free=free, margin=chosen.margin, **asked)
     plain = bare(judged)
@@ -191,6 +194,42 @@ def _write_part(out: Folder, part: Configuration, limits: object | None, chosen:
     write_whole(path, rule_text(found, judged, standby=standby, tested=tested))
     out.paths.append(path)
     out.entries.insert(0, (path.name, part.titled("draft rule in plain words, with its basis")))
+
+
+def free_inputs(judged: xr.Dataset, chosen: RuleOptions, banded: Iterable[str]) -> tuple[str, ...]:
+    """Inputs of one configuration that the master may choose: those asked for, and power where it is swept.
+
+    Parameters
+    ----------
+    judged : xarray.Dataset
+        Judged cases of the configuration.
+    chosen : RuleOptions
+    banded : iterable of str
+        Inputs by whose bands the requirement is given.
+
+    Raises
+    ------
+    StudyError
+        If one that is asked for cannot be left to him.
+    """
+    dims = set(map(str, judged["passes"].dims))
+    taken = {
+        "bollard_pull": "it is what is asked for",
+        **dict.fromkeys(banded, "the requirement is given by bands of it"),
+    }
+    problems = [
+        Problem(
+            where="free",
+            what=f"{name} cannot be left to the master",
+            why=taken.get(name, "it is not swept, or each of its values has a rule of its own"),
+            remedy=f"Name others of the inputs swept: {', '.join(sorted(dims - set(taken))) or 'there is none'}",
+        )
+        for name in chosen.free
+        if name in taken or name not in dims
+    ]
+    if problems:
+        raise StudyError(problems)
+    return tuple(dict.fromkeys((*chosen.free, *({"power_setting"} & dims))))
 
 
 def draw_requirement_maps(

@@ -111,8 +111,7 @@ def _bands(judged: xr.Dataset, chosen: RuleOptions) -> Any:
 
 
 def _asked(part: Configuration, chosen: RuleOptions, bands: Any) -> dict[str, Any]:
-    dims = set(map(str, part.judged["passes"].dims))
-    free = tuple(dict.fromkeys((*chosen.free, *({"power_setting"} & dims))))
+    free = requirement_pages.free_inputs(requirement_pages.intact_cases(part.judged), chosen, bands)
     return {"bands": bands, "share": chosen.share, "limit_margin": chosen.limit_margin, "free": free}
 
 
