@@ -215,6 +215,21 @@ def test_samples_that_differ_are_not_paired() -> None:
         compare_results(one, other.assign_coords(wind_speed=("case", [1.0, 2.5, 3.0])))
 
 
+def test_pairs_that_repeat_do_not_narrow_an_interval() -> None:
+    values = np.random.default_rng(5).normal(300.0, 40.0, (2, 12))
+    codes = np.array([DONE] * 11 + [LATE])
+    once = [drawn(side, codes, dims=("wind_speed",)) for side in values]
+    again = [drawn(np.repeat(side[:, None], 4, 1), codes[:, None], dims=("wind_speed", "wind_from")) for side in values]
+    one, four = (compare_results(*pair_of).squeeze("quantity") for pair_of in (once, again))
+    assert int(four["compared_count"]) == 4 * int(one["compared_count"])
+    assert int(four["blocks_count"]) == int(one["blocks_count"]) == 11
+    for key in ("mean_difference", "mean_difference_t_low", "mean_difference_t_high"):
+        np.testing.assert_allclose(four[key], one[key], rtol=1e-12)
+    # pairs of which neither has a value are not known to repeat
+    lost = [drawn(side, LATE, dims=("wind_speed",)) for side in values]
+    assert int(compare_results(*lost)["neither_count"]) == 12
+
+
 def test_configurations_are_found_by_word_number_or_text() -> None:
     dataset = synthetic.results({"line_length": [15.0, 30.0, 60.0], "wind_speed": [0.0, 5.0, 10.0]})
     found = compare_along(dataset, "line_length", "15 m", 60.0)

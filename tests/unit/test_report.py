@@ -149,9 +149,7 @@ def test_words_of_results_are_never_markup(results: xr.Dataset, user: str) -> No
 
 def test_port_authority_is_told_pull_by_band_the_static_rule_and_what_is_not_known(results: xr.Dataset) -> None:
     found = port_authority(results)
-    assert (
-        "bands of barge displacement" in found.answer[0] and "passes in all cases" in found.answer[0]
-    )
+    assert "bands of barge displacement" in found.answer[0] and "passes in all cases" in found.answer[0]
     assert any("strongest wind speed permitted" in words for words in found.answer)
     assert any("beam wind force times 1.25" in words and "too lax" in words for words in found.answer)
     headings = [section.heading for section in found.sections]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.alike import check_draws, differing_inputs, value_at
@@ -25,8 +26,9 @@ DRAW = "draw"
 _BLOCK_WORDS = {
     DRAW: "draws of gusts and crew: the intervals say what other draws would give in the conditions run",
     "case": "sampled cases: the intervals say what other samples of the same conditions would give",
-    "": "single cases of the grid, read as if they were drawn at random from the conditions: the intervals say how "
-    "steady the mean is over conditions, not what other gusts or another crew would give",
+    "": "single cases of the grid, pairs that repeat (directions of the wind in a calm) together one, read as if they "
+    "were drawn at random from the conditions: the intervals say how steady the mean is over conditions, not what "
+    "other gusts or another crew would give",
 }
 
 
@@ -118,7 +120,8 @@ def compare_results(
         limit; by default `toolkit.findings.compare.paired_quantities`.
     blocks : iterable of str, optional
         Dimensions whose combinations are resampled as a whole; by default
-        ``draw``, else ``case``, else every case alone.
+        ``draw``, else ``case``, else every case alone, pairs that repeat to the
+        last bit as one.
     horizon : float, optional
         Time up to which times are counted [s]; the time limit unless given.
     level : float
@@ -180,7 +183,8 @@ def compare_results(
     options = {"level": level, "resamples": resamples, "seed": seed}
     watched = all("time_limit" in d.variables for d in (one, two))
     end = min(horizon_of(d, horizon) for d in (one, two)) if watched or horizon is not None else None
-    rows = [_row(pairs, one, two, name, by, end, options) for name in chosen]
+    merged = _repeats((one, two), ("outcome", *chosen), by) if set(by) >= set(dims) else None
+    rows = [_row(pairs, one, two, name, by, merged, end, options) for name in chosen]
     unshared = first["outcome"].size + second["outcome"].size - 2 * one["outcome"].size
     found: dict[str, Any] = {key: ("quantity", np.array([row[key] for row in rows])) for key in rows[0]}
     found["unshared_count"] = unshared
@@ -201,16 +205,40 @@ def _lean(dataset: xr.Dataset) -> xr.Dataset:
     return dataset.drop_vars(idle)
 
 
+def _repeats(sides: Iterable[xr.Dataset], names: Iterable[str], by: tuple[str, ...]) -> NDArray[np.intp]:
+    """Number of the block of every pair, one for all pairs that agree to the last bit on both sides.
+
+    On a grid the directions of the wind in a calm, or the lengths of a line that is not used, are one case run once:
+    pairs that repeat tell nothing more, and counted apart would make intervals too narrow. Pairs without any value
+    are not known to repeat.
+    """
+    names = tuple(names)
+    columns = [side[name].transpose(*by).values.astype(np.float64).ravel() for side in sides for name in names]
+    table = np.column_stack(columns)
+    known = np.isfinite(np.delete(table, [0, len(names)], axis=1)).any(axis=1)
+    spare = np.where(known, 0.0, np.arange(known.size) + 1.0)
+    filled = np.column_stack((np.where(np.isfinite(table), table, -1e300), spare))
+    blocks: NDArray[np.intp] = np.unique(filled, axis=0, return_inverse=True)[1].ravel()
+    return blocks
+
+
 def _row(
-    pairs: xr.Dataset, one: xr.Dataset, two: xr.Dataset, name: str, by: tuple[str, ...], end: float | None,
-    options: Mapping[str, Any],
+    pairs: xr.Dataset, one: xr.Dataset, two: xr.Dataset, name: str, by: tuple[str, ...],
+    merged: NDArray[np.intp] | None, end: float | None, options: Mapping[str, Any],
 ) -> dict[str, float]:  # fmt: skip
-    """Everything about one outcome."""
+    """Everything about one outcome; `merged` are numbers of blocks that are one."""
     difference, score = pairs[f"{name}_difference"], preference(pairs, name)
     row: dict[str, float] = {}
 
+    def sums(values: xr.DataArray) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        total, count = block_sums(values, by)
+        if merged is None:
+            return total, count
+        added = [np.bincount(merged, part).astype(np.float64) for part in (total, count)]
+        return added[0], added[1]
+
     def put(key: str, values: xr.DataArray) -> float:
-        interval = block_interval(*block_sums(values, by), **options)
+        interval = block_interval(*sums(values), **options)
         row.update({key: interval.mean, f"{key}_low": interval.low, f"{key}_high": interval.high,
                     f"{key}_t_low": interval.t_low, f"{key}_t_high": interval.t_high})  # fmt: skip
         return interval.mean
@@ -218,7 +246,7 @@ def _row(
     for side in ("first", "second"):
         row[f"mean_{side}"] = _mean(pairs[f"{name}_{side}"].where(difference.notnull()))
     mean = put("mean_difference", difference)
-    row["blocks_count"] = float((block_sums(difference, by)[1] > 0).sum())
+    row["blocks_count"] = float((sums(difference)[1] > 0).sum())
     put("share_sign_flips", (sign_of(difference) * np.sign(mean) < 0).astype(np.float64).where(difference.notnull()))
     row["conditions_count"], row["share_conditions_flipping"] = _flipping(difference)
     put("net_preference", score)

@@ -189,9 +189,13 @@ def _answer(middles: Sequence[_Middle], *, directional: bool) -> str:
     if math.isclose(most, best.limit):
         return f"{way}{given} holds up to {display_text('wind_speed', best.limit)} from every direction{end}."
     worst = "" if best.single is None else display_text("wind_from", float(best.single["worst_from"]))
+    holds = (
+        f"up to {display_text('wind_speed', best.limit)} from every direction (least {worst}){end}"
+        if best.limit > 0.0
+        else f"from every direction in a calm alone (least {worst})"
+    )
     return (
-        f"{way}{given} holds up to {display_text('wind_speed', best.limit)} from every direction (least {worst}){end}, "
-        f"and up to {display_text('wind_speed', most)} from the direction that allows most."
+        f"{way}{given} holds {holds}, and up to {display_text('wind_speed', most)} from the direction that allows most."
     )
 
 
