@@ -123,7 +123,7 @@ def wrong(
                 carried = outcomes["drift_distance"] if name in ("residual_speed", "walking_speed") else 0.0
                 most = HIGHEST[name] + np.abs(columns["current_shear"]) * carried  # shear has no end across the basin
                 yield f"{name} is above {HIGHEST[name]:g}", np.abs(values) > most
-        yield "end_time is after the time limit", outcomes["end_time"] > limit + TICK
+        yield "end_time is after the time limit", outcomes["end_time"] > limit + TICK * max(1, len(setting.legs))
         yield (
             "drive_energy is more than the drives can take",
             (outcomes["drive_energy"] > most_power(columns["bollard_pull"]) * (outcomes["end_time"] + TICK)),

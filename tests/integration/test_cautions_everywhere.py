@@ -56,7 +56,6 @@ VERBS: dict[str, tuple[str, ...]] = {
                     "--outcomes", "end_time", "completed"),
     "operability": ("basin.toml", "--invented", "1", "--seed", "7", *ONE, "--at", "bollard_pull=30 t"),
     "report": ("basin.toml", "--user", "consultant", "--histories", "0", *ONE),
-    "convergence": ("basin.toml", "--cases", "2"),
     "export": ("basin.toml", "--csv", "cases.csv", "--netcdf", "cases.nc"),
 }  # fmt: skip
 """A call of every verb, in an order in which they work."""

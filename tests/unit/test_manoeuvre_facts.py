@@ -149,7 +149,8 @@ def other_value(name: str, values: NDArray[Any]) -> NDArray[Any]:
     if quantity.is_choice:
         return (values + 1) % len(quantity.choices)
     given = {"towing_point_height": 3.0, "fender_height": 2.0, "tug_towing_station": 0.1, "barge_fitting_swl": 3e5,
-             "line_mbl": 1.2e6, "bridle_leg_length": 30.0, "order_interval": 5.0, "tow_distance": 25.0}  # fmt: skip
+             "line_mbl": 1.2e6, "bridle_leg_length": 30.0, "order_interval": 5.0, "tow_distance": 25.0,
+             "target_heading": 75.0}  # fmt: skip
     if name in given:
         return np.full(len(values), given[name])
     return np.clip(np.where(values == 0.0, 0.1 * quantity.high, 0.7 * values), quantity.low, quantity.high)

@@ -8,15 +8,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.one_case import REFERENCE, TONNE_FORCE, Lane
+from tests.one_case import REFERENCE, TONNE_FORCE, Lane, columns_of
 from tests.stacked import endings, run
 from toolkit.motion.crew import HELM_INTERVAL, LANDING_TIME, SHIFT_READY, SHIFT_SPEED
-from toolkit.motion.layout import LANES, MEMORY, REPORT
+from toolkit.motion.engine import evaluate_columns
+from toolkit.motion.layout import LANES, MEMORY, PARAMETER_ROW, REPORT
 from toolkit.motion.manoeuvres.alongside import ARRIVED, GAP_AT_START
 from toolkit.motion.manoeuvres.swing_push import END_MARGIN, HAUL_READY, look_push, station_error
 from toolkit.motion.phases import ACCELERATE, CHECK, HOLD, SHIFT, TAKE_WEIGHT
+from toolkit.motion.prepare import prepare
 from toolkit.motion.start import overlap_at_start
-from toolkit.quantities import INPUTS
+from toolkit.quantities import INPUTS, Outcome
 
 BASE: dict[str, Any] = {"manoeuvre": "swing_push", "bollard_pull": 30 * TONNE_FORCE, **REFERENCE, "line_length": 25.0}
 TYPES = INPUTS["tug_type"].choices
@@ -151,3 +153,16 @@ def test_an_ordinary_swing() -> None:
     assert np.all((force > 2.0 * TONNE_FORCE) & (force < 20.0 * TONNE_FORCE))
     assert np.all((found["drift_distance"] > 10.0) & (found["drift_distance"] < 120.0))
     assert np.all(np.isnan(found["peak_tension"]))
+
+
+def test_a_heading_to_turn_to_is_an_angle_the_way_round() -> None:
+    rows = [("starboard", 30.0, 100.0, 70.0), ("port", 30.0, 100.0, 290.0), ("starboard", 350.0, 10.0, 20.0),
+            ("starboard", 10.0, 8.0, 5.0), ("port", 8.0, 10.0, 5.0)]  # fmt: skip
+    for turn, start, target, wanted in rows:
+        prepared = prepare(columns_of(manoeuvre="swing_push", turn=turn, initial_heading=start, target_heading=target))
+        assert np.rad2deg(prepared.parameters[PARAMETER_ROW.target, 0]) == pytest.approx(wanted)
+    found = evaluate_columns(
+        columns_of(manoeuvre="swing_push", displacement=1e6, initial_heading=20.0, target_heading=110.0)
+    )
+    assert found["outcome"][0] == Outcome.completed
+    assert found["heading_at_end"][0] == pytest.approx(110.0, abs=5.5)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.reading_history import number
+from toolkit.figures.reading_history import fact, number
 from toolkit.findings.conditions import idle_of
 from toolkit.findings.display import to_display
 from toolkit.quantities import REGISTER
@@ -62,7 +62,11 @@ def target_levels(history: xr.Dataset) -> list[Level]:
     """Angle to be turned [degree], where the manoeuvre has one."""
     if "target_angle" in idle_of(history):
         return []
-    return _known(Level(value=number(history, "target_angle"), words="target", line=(0, (2, 2))))
+    angle, heading = number(history, "target_angle"), number(history, "target_heading")
+    if math.isfinite(heading):
+        way = -1.0 if fact(history, "turn") == "port" else 1.0
+        angle = way * (heading - number(history, "initial_heading")) % 360.0
+    return _known(Level(value=angle, words="target", line=(0, (2, 2))))
 
 
 def rate_levels(history: xr.Dataset) -> list[Level]:

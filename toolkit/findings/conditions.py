@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 __all__ = ["facts_of_results", "fixed_text", "idle_of", "legs_of", "legs_text", "manoeuvres_of", "said_once"]
 
 _TOLD = (
-    "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "side_way", "berth_gap",
-    "approach_speed", "hold_tolerance", "hold_time", "start_speed", "tow_distance", "check_from", "slow_speed",
-    "walk_distance", "station_from", "station_to", "bollard_pull", "power_setting", "displacement", "loading",
+    "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "target_heading", "side_way",
+    "berth_gap", "approach_speed", "hold_tolerance", "hold_time", "start_speed", "tow_distance", "check_from",
+    "slow_speed", "walk_distance", "station_from", "station_to", "bollard_pull", "power_setting", "displacement", "loading",
     "line_length", "line_material", "wind_speed", "wind_from", "gust_factor", "current_speed", "current_to",
     "water_depth", "swing_rate_limit", "basin_radius",
 )  # fmt: skip
@@ -90,6 +90,8 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
         missing = not isinstance(value, str) and math.isnan(value)
         if not missing and (name in _TOLD or value != INPUTS[name].default):
             values[name] = value
+    if "target_heading" in values:
+        values.pop("target_angle", None)
     for speed, direction in (("wind_speed", "wind_from"), ("current_speed", "current_to")):
         if values.get(speed) == 0.0:
             values.pop(direction, None)

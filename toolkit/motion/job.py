@@ -25,9 +25,9 @@ CRITERIA = {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5, "tension_over_s
 SUMMED = ("end_time", "time_above_heel_caution", "drive_energy", "shifts")
 LEAST = ("room_to_edge", "clearance_to_edge", "overrun_margin", "standby_holds")
 LAST = (
-    "time_to_turn", "time_to_steady", "residual_speed", "residual_swing_rate", "tow_speed", "time_to_tow_speed",
-    "distance_to_tow_speed", "stopping_time", "stopping_distance", "time_to_berth", "contact_angle",
-    "drift_along_berth", "recovered",
+    "time_to_turn", "time_to_steady", "residual_speed", "residual_swing_rate", "heading_at_end", "tow_speed",
+    "time_to_tow_speed", "distance_to_tow_speed", "stopping_time", "stopping_distance", "time_to_berth",
+    "contact_angle", "drift_along_berth", "recovered",
 )  # fmt: skip
 MEANS = (
     "mean_tension", "share_of_time_slack", "held_share", "mean_power_held", "saturated_share",

@@ -108,6 +108,7 @@ def _swing(m: Array, finals: Array, p: Array, sound: NDArray[np.bool_], complete
         "overshoot": _where(turned | steady, degrees(beyond)),
         "residual_speed": _where(sound, residual_speed),
         "residual_swing_rate": _where(sound, degrees(p[PARAMETER_ROW.turn] * finals[STATE_ROW.barge_yaw])),
+        "heading_at_end": _where(sound, np.mod(degrees(np.arctan2(sine, cosine)), 360.0)),
         "peak_swing_rate": _where(sound, degrees(m[MEMORY_ROW.peak_rate])),
         "saturated_share": _where(looks, m[MEMORY_ROW.saturated] / np.where(looks, m[MEMORY_ROW.looks], 1.0)),
         "drive_energy": _where(sound, finals[STATE_ROW.drive_energy]),

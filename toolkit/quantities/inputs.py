@@ -227,6 +227,8 @@ MANOEUVRE = (
     _choice("manoeuvre", "turn", "way round", ("starboard", "port"), "Way the barge's head turns."),
     _number("manoeuvre", "target_angle", "angle to turn", "degree", "degree", (5.0, 360.0), 180.0,
             "Angle through which the barge is to be turned.", "more than a full turn is another manoeuvre"),
+    _number("manoeuvre", "target_heading", "heading to turn to", "degree", "degree", (0.0, 360.0), NOT_GIVEN,
+            "True heading of the barge's bow at which the swing is to end, the way round that `turn` says; unless given target_angle counts, from her heading as the swing begins.", "a bearing"),
     _number("manoeuvre", "initial_heading", "barge heading at start", "degree", "degree", (0.0, 360.0), 0.0,
             "True heading of the barge's bow at the start, clockwise from north.", "a bearing"),
     _number("manoeuvre", "start_speed", "barge's speed at the start", "m s-1", "knot", (0.0, 4.0), 0.0,

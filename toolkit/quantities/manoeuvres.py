@@ -50,7 +50,7 @@ FAILURES = (
 _LINE_STATIONS = STATIONS[:2]
 _SIDE_STATIONS = STATIONS[2:]
 
-TARGET = ("target_angle", "easing_angle", "steady_angle", "steady_rate", "steady_time")
+TARGET = ("target_angle", "target_heading", "easing_angle", "steady_angle", "steady_rate", "steady_time")
 MASTER = ("power_setting", "order_interval", "order_delay", "watch_time")
 LINE = (
     "line_length", "line_material", "line_mbl", "wash_on_barge_share", "towing_point_height", "tug_towing_station",

@@ -69,6 +69,8 @@ OUTCOMES: dict[str, Quantity] = {
                  help="Speed of the barge's midships over the ground when the case ended: she is turned, and still under way."),
         Quantity(name="residual_swing_rate", long_name="swing rate at the end", unit="degree s-1", user_unit="degree/minute",
                  help="Rate of turn when the case ended, positive in the ordered way round."),
+        Quantity(name="heading_at_end", long_name="heading of the barge at the end", unit="degree", user_unit="degree",
+                 help="True heading of the barge's bow when the case ended, clockwise from north."),
         Quantity(name="peak_swing_rate", long_name="peak swing rate", unit="degree s-1", user_unit="degree/minute",
                  help="Largest rate of turn in the ordered way round."),
         Quantity(name="peak_heel", long_name="peak tug heel", unit="degree", user_unit="degree",

@@ -39,10 +39,17 @@ def judge_swing(
         m[MEMORY.outcome + k] = TIMED_OUT if m[MEMORY.time_to_turn + k] < 0.0 else NOT_STEADY
 
 
+LEAST_TURN = 5.0
+"""Least turn that is made to come to a heading [degree]: what is less is steadied."""
+
+
 def swing_rows(given: Given) -> dict[str, Array]:
     """Rows of a swing: target, rate and easing."""
     c = given.columns
-    target = np.deg2rad(c["target_angle"])
+    heading = np.where(given.turn > 0.0, 1.0, -1.0) * (c["target_heading"] - c["initial_heading"]) % 360.0
+    # there but for a little, or past it by no more: she is steadied where she is
+    heading = np.maximum(np.where(heading > 360.0 - LEAST_TURN, LEAST_TURN, heading), LEAST_TURN)
+    target = np.deg2rad(np.where(np.isnan(c["target_heading"]), c["target_angle"], heading))
     return {
         "target": target,
         "rate_limit": given.crew.swing_rate_limit,
