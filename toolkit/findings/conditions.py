@@ -22,8 +22,8 @@ __all__ = ["facts_of_results", "fixed_text", "idle_of", "legs_of", "legs_text", 
 _TOLD = (
     "manoeuvre", "tug_attitude", "tug_type", "working_end", "turn", "target_angle", "target_heading", "side_way",
     "berth_gap", "approach_speed", "hold_tolerance", "hold_time", "start_speed", "tow_distance", "check_from",
-    "slow_speed", "walk_distance", "station_from", "station_to", "bollard_pull", "power_setting", "displacement", "loading",
-    "line_length", "line_material", "wind_speed", "wind_from", "gust_factor", "current_speed", "current_to",
+    "slow_speed", "walk_distance", "station_from", "station_to", "bollard_pull", "power_setting", "displacement",
+    "loading", "line_length", "line_material", "wind_speed", "wind_from", "gust_factor", "current_speed", "current_to",
     "water_depth", "swing_rate_limit", "basin_radius",
 )  # fmt: skip
 
