@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toolkit.cli import verbs
+from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StudyError
 
 if TYPE_CHECKING:
@@ -57,6 +58,7 @@ def convergence(options: Namespace) -> None:
     folder = Path(options.output) if options.output else verbs.RESULTS / place.stem
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
+    tell_of_compiling()
     columns, corners = corner_columns(study, options.cases)
     count = len(columns["manoeuvre"])
     print(f"{count} of {corners} corners of {place}, their orders played back at each step", flush=True)

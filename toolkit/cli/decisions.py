@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from toolkit.cli import verbs
+from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StudyError
 
 if TYPE_CHECKING:
@@ -149,6 +150,7 @@ def limits(options: Namespace) -> None:
     read["depth_ratios"] = tuple(_value("", v, "--depth-ratios", problems) for v in _several(options.depth_ratios))
     if problems:
         raise StudyError(problems)
+    tell_of_compiling()
     chosen = LimitOptions(
         at=verbs.selection(options.at),
         directions=options.directions,

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from toolkit.cli import verbs
+from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StudyError
 
 if TYPE_CHECKING:
@@ -95,6 +96,7 @@ def sensitivity(options: Namespace) -> None:
     folder = Path(options.output) if options.output else verbs.RESULTS / place.stem / "sensitivity"
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
+    tell_of_compiling()
     found = analyse(
         study,
         partial(evaluate, workers=options.workers, title=study.title),

@@ -9,6 +9,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StoreError, StudyError
 
 if TYPE_CHECKING:
@@ -87,6 +88,8 @@ def run(options: Namespace) -> None:
     study = load_study(options.study)
     store = Path(options.store) if options.store else default_store(study)
     scheduler = "serial" if options.serial else options.scheduler or "threads"
+    if not options.scheduler or options.scheduler in ("threads", "processes"):
+        tell_of_compiling()
     results = run_study(
         study,
         store,
@@ -123,6 +126,7 @@ def history(options: Namespace) -> None:
         refuse("--animate mp4", "ffmpeg is not on this machine", "Install ffmpeg, or choose html or gif")
     place = Path(options.source)
     source = load_study(place) if _is_study(place) else open_place(place)
+    tell_of_compiling()
     found = case_history(source, case=options.case, **selection(options.at))
     folder = Path(options.output) if options.output else RESULTS / place.stem / f"history-{found.attrs['case']}"
     with writing(folder, kept=""):
