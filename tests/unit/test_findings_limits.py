@@ -65,7 +65,7 @@ def test_room_to_edge_is_a_least_value() -> None:
 def test_a_limit_that_met_no_value_is_told() -> None:
     judged = apply_limits(cases(room_to_edge=[np.nan, np.nan]), {"room_to_edge": 10.0})
     assert judged["passes"].all()
-    assert "No case gave a value for the limit on: room to edge" in shares_text(share_of_runs(judged))
+    assert "No case gave a value for the limit on: room to the basin edge" in shares_text(share_of_runs(judged))
 
 
 def test_a_limit_of_zero() -> None:

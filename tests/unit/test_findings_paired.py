@@ -317,3 +317,14 @@ def test_tables_of_a_comparison_name_pairs_failures_and_cautions() -> None:
     rows = {row[1]: row for row in paired_difference_table([found]).rows}
     mean = float(found["mean_difference"].sel(quantity="time_to_steady"))
     assert rows["time to steady [min]"][6] == pytest.approx(mean / 60.0)
+
+
+def test_pairs_of_a_grid_that_repeat_are_one_vote() -> None:
+    first = np.array([[100.0] * 8, [100.0, 101.0, 102.0, 103.0, 104.0, 105.0, 106.0, 107.0]])
+    dims = ("wind_speed", "wind_from")
+    found = win_map(pair(drawn(first, dims=dims), drawn(first - 5.0, dims=dims)), ("wind_speed",))
+    assert found["better"].values.tolist() == [Better.second, Better.second]
+    assert found["run_count"].values.tolist() == [8, 8]
+    # in a calm eight directions are one case: one vote tells nothing; eight votes of one mind do
+    assert found["supported"].values.tolist() == [False, True]
+    assert found["sign_test_p"].values.tolist() == pytest.approx([1.0, stats.binomtest(0, 8).pvalue])

@@ -207,7 +207,7 @@ def _over_current(job: Job) -> None:
         return
     inputs = {k: v for k, v in job.inputs.items() if k != "current_speed"}
     compass = _compass(max(job.options.directions // 2, 1))
-    depths = _depths(job, inputs)
+    depths, missing = _depths(job, inputs)
     search = job.search(
         "limit_over_current",
         {"water_depth": list(depths.values()), "current_speed": list(job.options.currents), "wind_from": compass},
@@ -219,8 +219,8 @@ def _over_current(job: Job) -> None:
     by = f"barge of {display_text('displacement', inputs['displacement'])}"
     title = job.titled(f"{by}: wind limit from every direction over current, by water depth")
     job.out.sheet(
-        draw_wind_current(by_depth, top=job.options.top, title=title, caption=job.caption(search, _READ_CURVE, leave),
-                          end=END),
+        draw_wind_current(by_depth, top=job.options.top, title=title, end=END,
+                          caption=job.caption(search, _READ_CURVE + missing, leave)),
         job.named("limit_over_current"), title,
     )  # fmt: skip
     job.out.table(wind_limit_table(search.found, search.judged), job.named("limit_over_current"), title)
@@ -228,14 +228,14 @@ def _over_current(job: Job) -> None:
     title = job.titled(f"{by}: single limits of wind and current against what holds jointly")
     job.out.sheet(
         draw_box_joint({label: boxes.isel(water_depth=place) for place, label in enumerate(labels)}, title=title,
-                       caption=job.caption(search, _READ_BOX, leave)),
+                       caption=job.caption(search, _READ_BOX + missing, leave)),
         job.named("box_against_joint"), title,
     )  # fmt: skip
     job.out.table(box_table(boxes, search.judged), job.named("box_against_joint"), title)
 
 
-def _depths(job: Job, inputs: Mapping[str, Any]) -> dict[str, float]:
-    """Depths of water to search, by their words: that of the case, and those asked for, as far as nobody is aground."""
+def _depths(job: Job, inputs: Mapping[str, Any]) -> tuple[dict[str, float], str]:
+    """Depths of water to search, by their words, and what is to be said of those at which somebody is aground."""
     own = float(inputs["water_depth"])
     calm = {**inputs, "wind_speed": 0.0, "current_speed": 0.0}
     draught = own / float(job.evaluate(calm)["depth_ratio"].values[0])
@@ -243,12 +243,11 @@ def _depths(job: Job, inputs: Mapping[str, Any]) -> dict[str, float]:
     asked = {f"{depth:.3g} m ({depth / draught:.2g} of draught)": depth for depth in depths}
     ends = job.evaluate({**calm, "water_depth": list(asked.values())})["outcome"].values
     afloat = {words: depth for (words, depth), end in zip(asked.items(), ends, strict=True) if end != Outcome.aground}
+    aground = [words for words in asked if words not in afloat]
     job.out.left_out.extend(
-        job.titled(f"limit over current: {words} left out, somebody is aground")
-        for words in asked
-        if words not in afloat
+        job.titled(f"limit over current: {words} left out, somebody is aground") for words in aground
     )
-    return afloat or asked
+    return afloat or asked, f" Left out, tug or barge aground: {'; '.join(aground)}." if afloat and aground else ""
 
 
 def _by_chance(job: Job) -> None:

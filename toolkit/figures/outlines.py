@@ -68,6 +68,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
             if np.isfinite(corners).all():
                 ax.fill(*corners.T, facecolor="#e3e3e3", edgecolor="none", zorder=0.3)
     shown = spaced(scene, SHOWN)
+    written: list[tuple[float, float]] = []
     for number, place in enumerate(shown):
         start, end = number == 0, number == len(shown) - 1
         style = {"linewidth": 1.8 if start or end else 0.7, "linestyle": (0, (3, 1.5)) if start and not end else "-",
@@ -81,7 +82,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
         if scene.line is not None:
             ends = scene.line_ends(int(place))
             ax.plot(*ends.T, color="black", linewidth=0.9, linestyle="-" if scene.line.taut[place] else ":", zorder=5)
-        _label_time(ax, scene, int(place), working_bow=working_bow)
+        written = _label_time(ax, scene, int(place), written, working_bow=working_bow)
     north, east = barge.north[places], barge.east[places]
     away = np.hypot(north - north[0], east - east[0])
     far = int(np.argmax(away))
@@ -102,16 +103,25 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
     ax.set_title(f"{'drift' if stays else 'displacement'} {away[far]:.1f} m (arrow); {view.words}")
 
 
-def _label_time(ax: Any, scene: Scene, place: int, *, working_bow: bool) -> None:
-    """Write the time at the end of the barge at which the tug does not work."""
+APART = 0.25
+"""Least distance of two times from each other, over the barge's half length."""
+
+
+def _label_time(
+    ax: Any, scene: Scene, place: int, written: list[tuple[float, float]], *, working_bow: bool
+) -> list[tuple[float, float]]:
+    """Write the time at the end of the barge at which the tug does not work; not upon one that is `written`."""
     import matplotlib.patheffects as effects
 
     half = float(scene.barge.outline[:, 0].max())
     east, north = scene.barge.at(place, np.array([[(-0.82 if working_bow else 0.82) * half, 0.0]]))[0]
+    if any(np.hypot(east - there[0], north - there[1]) < APART * half for there in written):
+        return written
     ax.text(
         east, north, f"{scene.time[place] / 60.0:.1f}", fontsize=5.5, ha="center", va="center", zorder=7,
         path_effects=[effects.withStroke(linewidth=1.8, foreground="white")],
     )  # fmt: skip
+    return [*written, (float(east), float(north))]
 
 
 def _draw_compass(ax: Any, history: xr.Dataset) -> None:

@@ -123,6 +123,10 @@ def draw_polar(
     return made
 
 
+MOST_RINGS = 6
+"""Rings of speed that can be told apart."""
+
+
 def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
     """Compass with north up and speeds outward; the ring in the middle stands for calm."""
     ax.set_theta_zero_location("N")
@@ -132,7 +136,8 @@ def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
     ax.set_rorigin(-0.15 * edge)
     ax.set_rlabel_position(22.5)
     ax.tick_params(axis="x", pad=-3)
-    ticks = [tick for tick in ax.get_yticks() if 0.0 <= tick <= edge]
+    step = next(step for step in (1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if edge / step <= MOST_RINGS or step == 50.0)
+    ticks = np.arange(0.0, 0.97 * edge, step).tolist()  # the last ring is the end of the grid, which the legend tells
     words = [f"{tick:g}" if tick else "" for tick in ticks]
     if numbered and words:
         words[-1] += f" {display_unit('wind_speed')}"

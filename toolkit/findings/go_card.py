@@ -31,7 +31,7 @@ ABORT_LINES: tuple[str, ...] = (
     "Tug's list past a third of her deck-edge angle for more than a few seconds, or once past the limit.",
     "Line leading toward her beam with the barge gathering way: ease at once; never let the barge pass her.",
     "Power at its limit and the barge still falling off for 20 s.",
-    "A drive lost, an order not answered, mean wind or gusts beyond this card.",
+    "A drive lost, an order not answered, or mean wind beyond this card.",
 )
 """When to break off; common practice, no source."""
 
@@ -141,7 +141,11 @@ class Card:
         lines.append("|---|---|---|---|---|")
         for row, label in enumerate(self.labels):
             lines.append(f"| {label} | {' | '.join(self.words(row))} | {self.marks[row]} |")
-        for heading, said in (("Judged by", self.criteria), ("Break off", self.abort), ("Basis", self.basis)):
+        for heading, said in (
+            ("Judged by", self.criteria),
+            ("Break off (common practice, no source)", self.abort),
+            ("Basis", self.basis),
+        ):
             lines += ["", f"**{heading}**", "", *(f"- {line}" for line in said)]
         lines += ["", f"**Cautions.** {self.cautions}", ""]
         return "\n".join(lines)

@@ -115,7 +115,7 @@ def reached_in_bands(
     """
     import xarray as xr
 
-    problems = check_factor("share", share, 1e-6, 1.0, "it is a share of cases")
+    problems = check_factor("share", share, 1e-6, 1.0, "it is a share of cases, as 0.9 for 90 percent")
     if problems:
         raise StudyError(problems)
     kept = [axis, *cut, *(k for k in keep if k in field["passes"].dims)]

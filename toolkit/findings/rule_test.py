@@ -123,7 +123,7 @@ def decisions(judged: xr.Dataset, keep: Iterable[str], share: float = 1.0, *, fr
     """
     import xarray as xr
 
-    problems = check_factor("share", share, 1e-6, 1.0, "it is a share of cases")
+    problems = check_factor("share", share, 1e-6, 1.0, "it is a share of cases, as 0.9 for 90 percent")
     if problems:
         raise StudyError(problems)
     chosen = [d for d in free if d in judged["passes"].dims]

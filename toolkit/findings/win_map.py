@@ -7,6 +7,7 @@ from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.intervals import LEVEL, block_sums, sign_test
@@ -26,6 +27,20 @@ class Better(IntEnum):
     second = 2
     even = 3
     neither_completes = 4
+
+
+def _repeated(pairs: xr.Dataset, quantity: str, by: tuple[str, ...], over: Sequence[str]) -> NDArray[np.bool_]:
+    """Which pairs of a cell are the same as one before them; shape (*over, pairs), as of `block_sums`."""
+    sides = [pairs[f"{quantity}_{side}"].transpose(*over, *by).values for side in ("first", "second")]
+    cells = int(np.prod([pairs.sizes[axis] for axis in over], dtype=int))
+    first, second = (side.astype(np.float64).reshape(cells, -1) for side in sides)
+    same = np.zeros(first.shape, dtype=np.bool_)
+    for cell in range(cells):
+        known = np.flatnonzero(np.isfinite(first[cell]) & np.isfinite(second[cell]))
+        table = np.column_stack((first[cell, known], second[cell, known]))
+        _, leads = np.unique(table, axis=0, return_index=True)
+        same[cell, np.delete(known, leads)] = True
+    return same.reshape(*(pairs.sizes[axis] for axis in over), -1)
 
 
 def win_map(
@@ -49,7 +64,9 @@ def win_map(
         did, it is the better, see :func:`toolkit.findings.paired.preference`.
     blocks : iterable of str, optional
         Dimensions whose combinations count as one vote of the sign test; by
-        default ``draw``, else every pair of the cell.
+        default ``draw``, else every pair of the cell, those that agree to the
+        last bit on both sides once: on a grid the directions of the wind in a
+        calm are one case run once.
     level : float
         The sign test is held to 1 less this.
 
@@ -89,6 +106,9 @@ def win_map(
     score = preference(pairs, quantity)
     by = tuple(blocks) if blocks is not None else blocks_of(rest, pairs.sizes) if DRAW in rest else tuple(rest)
     sums, counts = block_sums(score, by, over)
+    if set(by) == set(rest) and DRAW not in by:
+        same = _repeated(pairs, quantity, by, over)
+        sums, counts = np.where(same, 0.0, sums), np.where(same, 0.0, counts)
     kept = tuple(dim for dim in over)
     shape = [pairs.sizes[dim] for dim in kept]
 

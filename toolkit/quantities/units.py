@@ -25,7 +25,7 @@ __all__ = [
     "BEARINGS", "OFF", "example", "format_interval", "format_value", "parse", "to_user_unit", "user_label", "within",
 ]  # fmt: skip
 
-BEARINGS: dict[str, str] = {"wind_from": "from", "current_to": "to", "initial_heading": ""}
+BEARINGS: dict[str, str] = {"wind_from": "from", "current_to": "to", "initial_heading": "", "target_heading": ""}
 """Inputs that are true bearings, with the word that may stand before them."""
 
 OFF: frozenset[str] = frozenset({"swing_rate_limit"})
