@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 import subprocess
+import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -31,8 +32,12 @@ class Page:
         self._at = f"{address}/session/{session}"
 
     def open(self, path: Path) -> None:
-        """Open a file from the disk, and forget what the console said before."""
+        """Open a file from the disk, forget what the console said before, and wait for a grid that it builds."""
         ask(f"{self._at}/url", {"url": path.resolve().as_uri()})
+        ready = "const g = document.getElementById('grid'); return g === null || g.querySelector('thead th') !== null"
+        end = time.monotonic() + 20.0
+        while not self.script(ready) and time.monotonic() < end:
+            time.sleep(0.05)
 
     def script(self, text: str, *arguments: Any) -> Any:
         """Run a function body in the page; its value."""
