@@ -90,3 +90,14 @@ def test_bad_numbers_are_refused(words: list[str], said: str, capsys: pytest.Cap
     assert main(["convergence", "corners.toml", *words]) == 2
     assert said in capsys.readouterr().err
     assert not Path("results").exists()
+
+
+def test_a_step_is_never_named_without_anything_to_judge_it_by(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = (entry("step / 0.5", "peak_tension", np.nan, cases=0), entry("step / 0.5", "peak_heel", 1.0))
+    monkeypatch.setattr("toolkit.motion.convergence.step_error", lambda *_, **__: rows)
+    Path("corners.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["convergence", "corners.toml"]) == 0
+    told = capsys.readouterr().out
+    assert "nothing to judge a step by" in told and "Coarsest" not in told

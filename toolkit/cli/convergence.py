@@ -21,7 +21,10 @@ FACTORS = (0.5, 0.75, 1.0, 2.0, 4.0)
 """Steps over those of the step rule that are tried."""
 REFERENCE = 16.0
 """Those of the reference."""
-JUDGED = ("time_to_turn", "time_to_berth", "stopping_time", "tow_speed", "peak_tension", "peak_contact_force")
+JUDGED = (
+    "time_to_turn", "time_to_berth", "stopping_time", "tow_speed", "walking_speed", "peak_tension",
+    "peak_contact_force",
+)  # fmt: skip
 SHOWN = (*JUDGED, "peak_tension_3s", "peak_heel")
 
 
@@ -70,14 +73,18 @@ def convergence(options: Namespace) -> None:
     attributes = provenance(title=study.title, model_hash=model_hash(), step_rule=step_rule())
     what = (
         f"Error of the step alone: the orders of {count} of the {corners} corners of the study played back at each "
-        f"step, both vessels put back to the record every 30 s, against {REFERENCE:g} times the steps of the rule. It: "
-        f"{attributes['step_rule']}."
+        f"step, both vessels put back to the record every 30 s, against {REFERENCE:g} times the steps of the rule. "
+        f"The rule: {attributes['step_rule']}."
     )
     out = Folder(path=folder)
     with writing(folder, kept=""):
         add_time_step(out, rows, attributes, what, "convergence")
     _print_rows(rows)
-    _say(coarsest(rows, JUDGED, options.share / 100.0), options.share)
+    met = [name for name in JUDGED if any(row.cases for row in rows if row.outcome == name)]
+    if met:
+        _say(coarsest(rows, met, options.share / 100.0), met, options.share)
+    else:
+        print(f"No case has any of {', '.join(JUDGED)}: nothing to judge a step by.")
     verbs.list_files(out.paths, attributes["cautions"])
 
 
@@ -92,8 +99,8 @@ def _print_rows(rows: Sequence[Accuracy]) -> None:
                   + ("" if row.changed == 0.0 else f"  {100.0 * row.changed:.1f} % lack it or gain it"))  # fmt: skip
 
 
-def _say(found: str, share: float) -> None:
-    want = f"{share:g} % of the cases within 0.5 % in {', '.join(JUDGED)}, as far as they apply"
+def _say(found: str, met: Sequence[str], share: float) -> None:
+    want = f"{share:g} % of the cases within 0.5 % in {', '.join(met)}"
     if not found:
         print(f"No step tried is fine enough for {want}. Look at the table; try other materials or a smaller --share.")
         return
