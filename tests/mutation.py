@@ -126,7 +126,7 @@ def _tried(name: str, path: Path, tree: ast.Module, tests: list[str]) -> int:
         import signal
 
         signal.alarm(SECONDS_PER_MUTANT)  # one that hangs is killed, and counts so
-        words = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "--hypothesis-seed=0", *tests]
+        words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-p", "no:randomly", "--hypothesis-seed=0", *tests]
         code = SURVIVED if pytest.main(words) == 0 else KILLED
     os._exit(code)
 
