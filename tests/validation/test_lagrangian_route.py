@@ -3,15 +3,16 @@
 The drives get the orders that the engine's master gave, open loop from the start to the end, nothing put back. All is
 measured against the engine's own run, in its own steps:
 
-- track: largest distance between the two routes, over the length of the way that the hull has gone; below 0.1 %
-- heading: largest difference, over one radian or what the hull has turned, if that is more; below 0.1 %
-- tension and contact: impulse, that is the integral over time, below 0.1 %; root mean square of the difference over
-  that of the load, at ends of ticks, below 0.5 %, for a line that snatches a hundredth of a second later is off by
-  percents at that instant
+- track: largest distance between the two routes, over the length of the way that the hull has gone
+- heading: largest difference, over one radian or what the hull has turned, if that is more
+- tension and contact: impulse, that is the integral over time; and root mean square of the difference over that of the
+  load, at ends of ticks
 
-What is left has two reasons, and the second test shows that there are no others: the engine leaves out the reaction
-on surge and yaw of added mass that moves across the tug as she rolls, and it has the loss of pull by wash as a series
-(0.2 % of a small force). Without these two, and in eightfold steps, the routes agree to 0.001 %.
+All of them are within 0.1 % with the engine in eightfold steps. In its own steps all are but the last: a line that
+snatches a hundredth of a second later is off by percents at that instant, which is the error of the step, within 0.5 %.
+What is left has two reasons, and the last test but one shows that there are no others: the engine leaves out that the
+forward added mass lies off her plane of symmetry while she is heeled, and it has the loss of pull by wash as a series
+(0.2 % of a small force). Without these two the routes agree to 0.001 %.
 """
 
 from __future__ import annotations
@@ -41,8 +42,8 @@ CASES: dict[str, dict[str, Any]] = {
     "tow_ahead": {"manoeuvre": "tow_ahead", "displacement": 2e6, **WEATHER},
 }  # fmt: skip
 DURATION = 120.0
-TRACK = HEADING = IMPULSE = 0.001
-LOAD = 0.005
+LIMIT = 0.001
+LOAD_IN_OWN_STEPS = 0.005
 
 
 @dataclasses.dataclass(frozen=True)
@@ -120,18 +121,20 @@ def test_whole_motion_by_lagrange(name: str) -> None:
     np.testing.assert_array_equal(engine.states, record.states[0])  # it is the run as it was
     assert len(engine.states) > 100
     other = Replay(prepared).run(orders_of(record))
-    measures = apart(engine, other)
     assert np.ptp(np.degrees(engine.states[:, STATE_ROW.heel])) > 0.3
+    measures = apart(engine, other)
     for what, value in measures.items():
-        limit = LOAD if what.endswith("load") else TRACK
-        assert value < limit, measures
+        assert value < (LOAD_IN_OWN_STEPS if what.endswith("load") else LIMIT), measures
+    finer = apart(engine_run(prepared, record, factor=8), other)
+    for what, value in finer.items():
+        assert value < LIMIT, (what, finer)
     heels = np.abs(other.heel - engine.states[:, STATE_ROW.heel])
     assert np.degrees(heels.max()) < 0.03, measures
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_nothing_is_left_but_the_roll_of_the_added_mass_and_the_series_for_wash(
+def test_nothing_is_left_but_the_added_mass_off_her_plane_and_the_series_for_wash(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tests.lagrangian.wash", wash_by_series)
@@ -149,10 +152,10 @@ def test_a_wrong_equation_shows() -> None:
     orders = orders_of(record)[:120]
     short = dataclasses.replace(record, orders=(orders,))
     right = apart(engine_run(prepared, short), Replay(prepared).run(orders, 1e-7))
-    assert max(right["barge track"], right["tug track"]) < TRACK
+    assert max(right["barge track"], right["tug track"]) < LIMIT
     parameters = prepared.parameters.copy()
     parameters[PARAMETER_ROW.tug_sway_mass] *= 0.9
     wrong = apart(
         engine_run(dataclasses.replace(prepared, parameters=parameters), short), Replay(prepared).run(orders, 1e-7)
     )
-    assert max(wrong["barge heading"], wrong["tug heading"]) > 2.0 * HEADING
+    assert max(wrong["barge heading"], wrong["tug heading"]) > 2.0 * LIMIT

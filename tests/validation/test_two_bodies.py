@@ -16,6 +16,7 @@ from scipy.integrate import solve_ivp
 from tests.one_case import REFERENCE, Lane
 from toolkit.motion.batch import STATES, step_lanes
 from toolkit.motion.layout import LANES, MEMORY, STATE
+from toolkit.motion.rigid import rolling_added_mass
 
 
 def towing_in_line(speed: float) -> Lane:
@@ -175,3 +176,33 @@ def test_sway_and_roll_share_the_added_mass_without_making_energy() -> None:
     energies, tensions, rolled = energies_and_roll(lane, 5.0)
     assert max(tensions) > 1e5 and rolled > 3.0
     np.testing.assert_allclose(energies, energies[0], rtol=1e-6)
+
+
+def test_turning_rolling_and_surging_together_make_no_energy() -> None:
+    # as above but attached off midships, turning and under way: all terms of the added mass below her G are at work
+    lane = Lane(manoeuvre="swing_pull", tug_type="tractor", tug_attitude="athwartships", **REFERENCE)
+    lane.without("water", "air", "damping")
+    p = lane.parameters()
+    assert p.tug_sway_added_mass > 1e4 and p.tug_surge_added_mass > 1e3 and p.tug_resistance_height < -0.5
+    lane.place("barge", 0.0, 0.0, 0.0).place("tug", p.barge_towing_x, p.line_length - 0.05, 0.0)
+    lane.set(tug_surge=1.5, tug_sway=0.8, tug_yaw=0.3, heel_rate=0.1)
+    energies, tensions, rolled = energies_and_roll(lane, 6.0)
+    assert max(tensions) > 1e5 and rolled > 3.0
+    np.testing.assert_allclose(energies, energies[0], rtol=1e-6)
+
+
+@pytest.mark.parametrize("case", range(20))
+def test_rolling_added_mass_does_no_work(case: int) -> None:
+    surge, yaw, roll, surge_mass, sway_mass, height = np.random.default_rng(case).normal(size=6)
+    loads = rolling_added_mass(surge, yaw, roll, surge_mass, sway_mass, height)
+    works = np.multiply(loads, (surge, yaw, roll))
+    assert abs(works.sum()) < 1e-12 * np.abs(works).sum()
+
+
+def test_rolling_added_mass_of_a_hull_that_only_turns_and_rolls() -> None:
+    # 100 t of water 1 m below G, roll 0.1 rad/s: its 10 t m/s go to port, and she turns them at 0.2 rad/s: 2 kN astern
+    assert rolling_added_mass(0.0, 0.2, 0.1, 10e3, 100e3, -1.0) == pytest.approx((-2000.0, 0.0, 0.0))
+    # rolling so at 3 m/s: Munk's moment, -(A_v - A_u) u v, at the water's 0.1 m/s to port
+    assert rolling_added_mass(3.0, 0.0, 0.1, 10e3, 100e3, -1.0) == pytest.approx((0.0, 27e3, 0.0))
+    # turning at 0.2 rad/s: 10 t held in its circle 1 m below G, by 10 t x 3 m/s x 0.2 rad/s, heels her inwards
+    assert rolling_added_mass(3.0, 0.2, 0.0, 10e3, 100e3, -1.0) == pytest.approx((0.0, 0.0, 6e3))

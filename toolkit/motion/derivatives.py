@@ -16,7 +16,7 @@ from toolkit.loads.shear import local_current, shear_acceleration, turn_through_
 from toolkit.motion.fenders import fender_loads
 from toolkit.motion.hulls import water_on_barge, water_on_tug, wind_on_barge, wind_on_tug
 from toolkit.motion.layout import ORDER, REPORT, STATE, P
-from toolkit.motion.rigid import planar_accelerations, sway_and_roll
+from toolkit.motion.rigid import planar_accelerations, rolling_added_mass, sway_and_roll
 from toolkit.motion.thrust import barge_wash, drive_loads
 from toolkit.motion.tow import line_loads
 
@@ -204,22 +204,21 @@ def motions(
         ub, vb, rb, p[P.barge_surge_mass + k], p[P.barge_sway_mass + k], p[P.barge_yaw_inertia + k],
         coupling, report[REPORT.barge_ahead + k], report[REPORT.barge_side + k], report[REPORT.barge_moment + k],
     )  # fmt: skip
-    tug_surge_rate, tug_sway_rate, tug_yaw_rate = planar_accelerations(
-        ut, vt, rt, p[P.tug_surge_mass + k], p[P.tug_sway_mass + k], p[P.tug_yaw_inertia + k],
-        coupling, report[REPORT.tug_ahead + k], report[REPORT.tug_side + k], report[REPORT.tug_moment + k],
-    )  # fmt: skip
     # sway and roll share the added mass, whose centre lies off the centre of gravity
     below = p[P.tug_resistance_height + k]
     added = p[P.tug_sway_added_mass + k]
+    ahead, moment, roll = rolling_added_mass(ut, rt, heel_rate, p[P.tug_surge_added_mass + k], added, below)
+    tug_surge_rate, tug_sway_rate, tug_yaw_rate = planar_accelerations(
+        ut, vt, rt, p[P.tug_surge_mass + k], p[P.tug_sway_mass + k], p[P.tug_yaw_inertia + k], coupling,
+        report[REPORT.tug_ahead + k] + ahead, report[REPORT.tug_side + k], report[REPORT.tug_moment + k] + moment,
+    )  # fmt: skip
     upright = righting_lever(heel, p[P.metacentric_height + k], p[P.metacentric_radius + k])
     beyond = beyond_deck_edge(
         heel, p[P.deck_edge_angle + k], p[P.lever_at_edge + k], p[P.lever_slope_at_edge + k], p[P.lever_top + k],
         p[P.lever_top_angle + k], p[P.vanishing_angle + k],
     )  # fmt: skip
     righting = p[P.tug_weight + k] * (upright if abs(heel) < p[P.lever_from + k] else beyond)
-    roll_t = report[REPORT.tug_roll + k] - (
-        righting + p[P.tug_roll_damping + k] * heel_rate + below * p[P.tug_surge_added_mass + k] * ut * rt
-    )
+    roll_t = report[REPORT.tug_roll + k] + roll - (righting + p[P.tug_roll_damping + k] * heel_rate)
     tug_sway_rate, heel_acceleration = sway_and_roll(
         p[P.tug_sway_mass + k] * tug_sway_rate, roll_t, p[P.tug_sway_mass + k], p[P.tug_roll_inertia + k], added * below
     )

@@ -138,9 +138,8 @@ def energy_balance(columns: Columns, setting: Setting = NO_SETTING, *, factor: i
     Powers are weighed at every stage of the engine's own steps. What is left
     over shows any load that acts on one hull and not on the other, a moment
     that does not belong to its force, a term of the equations of motion that
-    makes energy, and the error of the step: in eightfold steps it falls from a
-    few ten-thousandths of the gross work to a hundred-thousandth, where the
-    terms of turning and rolling together show that the equations leave out.
+    makes energy, and the error of the step: in eightfold steps it falls a
+    hundredfold and more, to nothing but that error.
     """
     size = len(next(iter(columns.values())))
     if size != 1:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from toolkit.kernels import kernel
 
-__all__ = ["planar_accelerations", "sway_and_roll"]
+__all__ = ["planar_accelerations", "rolling_added_mass", "sway_and_roll"]
 
 
 @kernel
@@ -83,3 +83,38 @@ def sway_and_roll(
     sway_rate = (roll_inertia * side_force - coupling * roll_moment) / determinant
     roll_rate = (sway_mass * roll_moment - coupling * side_force) / determinant
     return sway_rate, roll_rate
+
+
+@kernel
+def rolling_added_mass(
+    surge: float, yaw: float, roll: float, surge_added_mass: float, sway_added_mass: float, height: float
+) -> tuple[float, float, float]:
+    """Centripetal loads of the water that a hull takes with her where it lies off her centre of gravity.
+
+    Parameters
+    ----------
+    surge, yaw, roll : float
+        Velocities through the water in the hull's axes [m/s, rad/s, rad/s].
+    surge_added_mass, sway_added_mass : float
+        [kg].
+    height : float
+        Of the centre of the added mass above the centre of gravity [m]; below it, negative.
+
+    Returns
+    -------
+    ahead, moment, roll_moment : float
+        Loads to be added to those of `planar_accelerations` and of roll [N, N m, N m].
+
+    Notes
+    -----
+    From Lagrange's equations with the kinetic energy
+    ``A_u u^2 / 2 + A_v (v + h p)^2 / 2``: added mass that swings out as she
+    rolls, while she turns, is held by a force ahead and turns her as she goes
+    ahead. The three do no work together, ``u X + r N + p K = 0``. Left out is
+    the offset ``h sin(heel)`` of the forward added mass from her plane of
+    symmetry, a part in a hundred of her mass.
+    """
+    ahead = sway_added_mass * height * roll * yaw
+    moment = (surge_added_mass - sway_added_mass) * height * surge * roll
+    roll_moment = -surge_added_mass * height * surge * yaw
+    return ahead, moment, roll_moment
