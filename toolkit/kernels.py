@@ -19,7 +19,17 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-__all__ = ["by_code", "cache_folder", "cache_root", "compiled", "kernel", "outlined", "source_hash"]
+__all__ = [
+    "build",
+    "by_code",
+    "cache_folder",
+    "cache_root",
+    "compiled",
+    "kernel",
+    "outlined",
+    "separate",
+    "source_hash",
+]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -48,14 +58,37 @@ def outlined(function: F) -> F:
     return kernel(function)
 
 
-def _either(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
+_SEPARATE: set[Callable[..., Any]] = set()
+
+
+def separate(function: F) -> F:
+    """Register a function that is compiled by itself and kept in the cache by itself, whoever calls it.
+
+    For the large parts of the engine: two processes can compile them at once,
+    and what calls one of them from Python shares it with the engine.
+    """
+    _SEPARATE.add(function)
+    return kernel(function)
+
+
+def _one_of(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
     if code == CODE:  # type: ignore[name-defined]  # noqa: F821 - bound by `by_code`
         FIRST(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
+    elif code == CODE + 1.0:  # type: ignore[name-defined]  # noqa: F821
+        SECOND(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
+    elif code == CODE + 2.0:  # type: ignore[name-defined]  # noqa: F821
+        THIRD(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
+    elif code == CODE + 3.0:  # type: ignore[name-defined]  # noqa: F821
+        FOURTH(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
     else:
         REST(code, s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
 
 
-def _nothing(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
+def _nothing(s: Any, p: Any, m: Any, report: Any, k: int) -> None:
+    pass
+
+
+def _none(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
     pass
 
 
@@ -76,13 +109,17 @@ def by_code(functions: Sequence[Callable[..., None]], name: str) -> Callable[...
 
     Notes
     -----
-    A chain of choices, each an ordinary kernel; the compiler knows every
-    function in it, which it would not out of a list.
+    A chain of choices between four each, every one an ordinary kernel; the
+    compiler knows every function in it, which it would not out of a list. What
+    stands further down a chain is optimised again at each link, so the links
+    are few.
     """
-    rest = kernel(_nothing)
-    for code in reversed(range(len(functions))):
-        bound = {"__name__": __name__, "CODE": float(code), "FIRST": functions[code], "REST": rest}
-        link = types.FunctionType(_either.__code__, bound, name)
+    nothing, rest = kernel(_nothing), kernel(_none)
+    places = ("FIRST", "SECOND", "THIRD", "FOURTH")
+    for code in reversed(range(0, len(functions), len(places))):
+        chosen = [*functions[code : code + len(places)], nothing, nothing, nothing][: len(places)]
+        bound = {"__name__": __name__, "CODE": float(code), "REST": rest, **dict(zip(places, chosen, strict=True))}
+        link = types.FunctionType(_one_of.__code__, bound, name)
         link.__qualname__, link.__module__ = f"{name}_{code}", __name__
         rest = kernel(link)
     return rest
@@ -172,8 +209,30 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
         settings.CACHE_DIR = before
 
 
+def build(function: Callable[..., Any], *kinds: str) -> None:
+    """Compile a registered function for arguments of given kinds now, or load it from the cache.
+
+    Parameters
+    ----------
+    function : callable
+        As for :func:`compiled`.
+    *kinds : str
+        Of each argument: ``row`` or ``table``, arrays of one and two dimensions in order of memory, ``number`` or
+        ``whole``.
+    """
+    import numba
+
+    types_of = {
+        "row": numba.float64[::1], "table": numba.float64[:, ::1], "number": numba.float64, "whole": numba.int64,
+    }  # fmt: skip
+    dispatcher: Any = compiled(function)
+    dispatcher.compile(tuple(types_of[kind] for kind in kinds))
+
+
 @cache
 def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
+    if function in _SEPARATE:
+        return compiled(function)
     import numba
 
     # called by kernels alone: no doors for Python or C, which would be compiled for each of some hundred functions

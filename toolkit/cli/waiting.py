@@ -6,14 +6,11 @@ import sys
 
 __all__ = ["tell_of_compiling"]
 
-ENGINE = "batch.run_batch-*.nbi"
-"""How the compiler names the index of the engine's machine code in the cache."""
-
 
 def tell_of_compiling() -> None:
     """Say on standard error that the engine has to be compiled first, where it has not been on this machine."""
-    from toolkit.kernels import cache_folder
+    from toolkit.motion.building import engine_is_kept
 
-    if not any(cache_folder().rglob(ENGINE)):
-        print("The engine is compiled for this machine first: half a minute or so, once for this version of the model.",
+    if not engine_is_kept():
+        print("The engine is compiled for this machine first: some twenty seconds, once for this version of the model.",
               file=sys.stderr, flush=True)  # fmt: skip

@@ -50,9 +50,9 @@ def cross_flow(sway_velocity: float, yaw_rate: float, half_length: float, coeffi
     square = ratio * ratio
     inner = coefficient * half_length * half_length * half_length * yaw_rate * abs(yaw_rate)
     inner_force = -inner * ratio * (2.0 + square * (2.0 / 3.0))
-    inner_moment = -inner * half_length * (0.5 + square - square * square / 6.0)
+    inner_moment = -inner * half_length * (0.5 + square - square * square * (1.0 / 6.0))
     sign = 1.0 if sway_velocity > 0.0 else -1.0
-    outer_force = -2.0 * coefficient * half_length * sign * (speed * speed + reach * reach / 3.0)
+    outer_force = -2.0 * coefficient * half_length * sign * (speed * speed + reach * reach * (1.0 / 3.0))
     outer_moment = (-4.0 / 3.0) * coefficient * half_length * half_length * half_length * speed * yaw_rate
     force = inner_force if turning else (outer_force if speed > 0.0 else 0.0)
     moment = inner_moment if turning else outer_moment

@@ -40,7 +40,7 @@ def direction_share(cosine: float, astern_ratio: float, athwart_share: float, ba
     (common practice, no source).
     """
     along = 1.0 - 0.5 * (1.0 - astern_ratio) * (1.0 - cosine)
-    inside = smooth_step((band_sine + EDGE - abs(cosine)) / (2.0 * EDGE))
+    inside = smooth_step((band_sine + EDGE - abs(cosine)) * (0.5 / EDGE))
     return along * (1.0 - (1.0 - athwart_share) * inside)
 
 
@@ -124,7 +124,7 @@ def spool_rate(thrust: float, ordered: float, rate: float, settle: float) -> flo
     Held to `rate` [N/s]; within the last ``rate * settle`` [N] the approach
     is exponential with time `settle` [s].
     """
-    return clip((ordered - thrust) / settle, -rate, rate)
+    return clip((ordered - thrust) * (1.0 / settle), -rate, rate)
 
 
 @kernel
@@ -140,4 +140,4 @@ def slew_rate(
     cross = cosine * ordered_sine - sine * ordered_cosine
     dot = cosine * ordered_cosine + sine * ordered_sine
     astern = 1.0 if cross >= 0.0 else -1.0
-    return clip(cross / settle, -rate, rate) if dot > 0.0 else astern * rate
+    return clip(cross * (1.0 / settle), -rate, rate) if dot > 0.0 else astern * rate

@@ -55,12 +55,12 @@ def sine_of_heel(angle: float) -> float:
     Absolute error below 1e-14 up to 0.5 rad and below 2e-10 at 80 degrees.
     """
     square = angle * angle
-    series = 1.0 - square / 156.0
-    series = 1.0 - square / 110.0 * series
-    series = 1.0 - square / 72.0 * series
-    series = 1.0 - square / 42.0 * series
-    series = 1.0 - square / 20.0 * series
-    return angle * (1.0 - square / 6.0 * series)
+    series = 1.0 - square * (1.0 / 156.0)
+    series = 1.0 - square * (1.0 / 110.0) * series
+    series = 1.0 - square * (1.0 / 72.0) * series
+    series = 1.0 - square * (1.0 / 42.0) * series
+    series = 1.0 - square * (1.0 / 20.0) * series
+    return angle * (1.0 - square * (1.0 / 6.0) * series)
 
 
 @kernel
@@ -70,9 +70,9 @@ def cosine_of_heel(angle: float) -> float:
     Absolute error below 1e-13 up to 0.5 rad and below 2e-9 at 80 degrees.
     """
     square = angle * angle
-    series = 1.0 - square / 132.0
-    series = 1.0 - square / 90.0 * series
-    series = 1.0 - square / 56.0 * series
-    series = 1.0 - square / 30.0 * series
-    series = 1.0 - square / 12.0 * series
-    return 1.0 - square / 2.0 * series
+    series = 1.0 - square * (1.0 / 132.0)
+    series = 1.0 - square * (1.0 / 90.0) * series
+    series = 1.0 - square * (1.0 / 56.0) * series
+    series = 1.0 - square * (1.0 / 30.0) * series
+    series = 1.0 - square * (1.0 / 12.0) * series
+    return 1.0 - 0.5 * square * series

@@ -38,8 +38,8 @@ def one_sided_spring(stretch: float, rate: float, stiffness: float, loss_time: f
     Kelvin and Voigt's solid, ``k (e + t de/dt)``, cut at zero force: a line
     cannot push, a fender cannot pull.
     """
-    engaged = clip(stretch / fade, 0.0, 1.0)
-    force = stiffness * (stretch + loss_time * engaged * rate)
+    engaged = clip(stretch, 0.0, fade)
+    force = stiffness * (stretch + loss_time / fade * engaged * rate)
     return force if stretch > 0.0 and force > 0.0 else 0.0
 
 

@@ -85,6 +85,6 @@ def line_tension(
     float
         [N].
     """
-    engaged = clip(stretch / fade, 0.0, 1.0)
-    tension = static_tension(stretch, stiffness, sag, sag_tension) + stiffness * loss_time * engaged * rate
+    engaged = clip(stretch, 0.0, fade)
+    tension = static_tension(stretch, stiffness, sag, sag_tension) + stiffness * loss_time / fade * engaged * rate
     return tension if tension > 0.0 else 0.0

@@ -41,9 +41,10 @@ def share_stopped(exposed_area: float, distance: float) -> float:
     is not known; a barge's side at a harbour line's length surely lies
     outside of it.
     """
-    x = AREA_FACTOR * exposed_area / distance
-    once = 1.0 + x
-    return 1.0 - (1.0 + 0.45 * x) / ((1.0 + 0.55 * x) * once * once)
+    area = AREA_FACTOR * exposed_area  # x times the distance, by which all is multiplied: one division
+    both = distance + area
+    left = distance * distance * (distance + 0.45 * area)
+    return 1.0 - left / ((distance + 0.55 * area) * both * both)
 
 
 @kernel

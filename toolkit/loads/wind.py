@@ -57,13 +57,13 @@ def wind_load(
     """
     square = ahead * ahead + starboard * starboard
     speed = sqrt(square + 1e-12)
-    cosine = -ahead / speed
-    sine = -starboard / speed
+    per_speed = -1.0 / speed
+    cosine, sine = ahead * per_speed, starboard * per_speed
     end_coefficient = bow_coefficient if cosine > 0.0 else stern_coefficient
     ratio = end_coefficient * frontal / (transverse_coefficient * lateral + 1e-30)
     double_sine = 2.0 * sine * cosine
-    denominator = 1.0 - 0.5 * cross_force * (1.0 - ratio) * double_sine * double_sine
-    surge = -square * frontal * end_coefficient * cosine / denominator
-    side = -square * lateral * transverse_coefficient * sine / denominator
+    pressure = -square / (1.0 - 0.5 * cross_force * (1.0 - ratio) * double_sine * double_sine)
+    surge = pressure * frontal * end_coefficient * cosine
+    side = pressure * lateral * transverse_coefficient * sine
     lever = centroid_offset + 0.18 * length * arc_sine(cosine)
     return surge, side, side * lever

@@ -7,9 +7,17 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined
+from toolkit.kernels import kernel, outlined, separate
 from toolkit.motion.conditions import change_conditions
-from toolkit.motion.derivatives import drive_rates, motions, surrounding_loads, tug_loads
+from toolkit.motion.derivatives import (
+    berth_loads,
+    drive_rates,
+    motions,
+    pushing_loads,
+    surrounding_loads,
+    thrust_loads,
+    towing_loads,
+)
 from toolkit.motion.ending import note_tick
 from toolkit.motion.layout import GUST_ROWS, LANES, MEMORY, ORDER, REPORT, STATE, P
 from toolkit.motion.log import FAR, NEVER, TICK, WINDOW, note_step
@@ -26,16 +34,34 @@ CHANNELS = STATES + REPORTS + 5
 """Rows of a recorded history: state, report, time, phase, power, lead error, gust factor."""
 
 
-@kernel
+@separate
 def rates_of_lanes(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], d: NDArray[np.float64],
     report: NDArray[np.float64],
 ) -> None:  # fmt: skip
-    """Right-hand side of all lanes, as `derivatives` has it for one."""
+    """Right-hand side of all lanes, as `derivatives` has it for one.
+
+    Line, fender and berth are left out where no lane has one, which does not
+    change a bit: what a lane without one would add is nothing.
+    """
+    lines, fenders, berths = False, False, False
+    for k in range(LANES):
+        lines = lines or p[P.line_stiffness + k] > 0.0
+        fenders = fenders or p[P.fender_stiffness + k] > 0.0
+        berths = berths or p[P.berth_stiffness + k] > 0.0
     for k in range(LANES):
         surrounding_loads(s, p, d, report, k)
     for k in range(LANES):
-        tug_loads(s, p, d, report, k)
+        thrust_loads(s, p, d, report, k)
+    if lines:
+        for k in range(LANES):
+            towing_loads(s, p, d, report, k)
+    if fenders:
+        for k in range(LANES):
+            pushing_loads(s, p, d, report, k)
+    if berths:
+        for k in range(LANES):
+            berth_loads(s, p, d, report, k)
     for k in range(LANES):
         motions(s, p, d, report, k)
     for k in range(LANES):
@@ -102,7 +128,7 @@ def step_lanes(
         advance(stage, s, d, total, trial, h)
 
 
-@outlined
+@separate
 def load_lane(
     initial: NDArray[np.float64], parameters: NDArray[np.float64], gusts: NDArray[np.float64],
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
@@ -221,7 +247,7 @@ def run_batch(
     while ended < cases:
         for k in range(LANES):
             if lane_case[k] == -2:  # to be filled; one for which nothing waits goes through the motions
-                load_lane(initial, parameters, gusts, s, p, o, m, w, g, h, waiting if waiting < cases else 0, k)
+                load_lane(initial, parameters, gusts, s, p, o, m, w, g, h, min(waiting, cases - 1), k)
                 lane_case[k] = waiting if waiting < cases else -1
                 left[k] = 0 if waiting < cases else -1
                 fresh[k] = 1

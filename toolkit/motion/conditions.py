@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined
+from toolkit.kernels import kernel, outlined, separate
 from toolkit.loads.gusts import advance_gusts, front_factor
 from toolkit.motion.failures import (
     BLACK_OUT,
@@ -75,7 +75,7 @@ def fail(
         p[P.fender_friction + k] = 0.0
 
 
-@outlined
+@separate
 def change_conditions(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
     g: NDArray[np.float64], tick: float, k: int,

@@ -20,7 +20,10 @@ from toolkit.motion.rigid import planar_accelerations, rolling_added_mass, sway_
 from toolkit.motion.thrust import barge_wash, drive_loads
 from toolkit.motion.tow import line_loads
 
-__all__ = ["derivatives", "drive_rates", "motions", "surrounding_loads", "tug_loads"]
+__all__ = [
+    "berth_loads", "derivatives", "drive_rates", "motions", "pushing_loads", "surrounding_loads", "thrust_loads",
+    "towing_loads",
+]  # fmt: skip
 
 
 @kernel
@@ -49,7 +52,7 @@ def drive_rates(
 def surrounding_loads(
     s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
-    """Write velocities over the ground, and the loads of water, wind and berth on both hulls; as for `derivatives`."""
+    """Write velocities over the ground, and the loads of water and wind on both hulls; as for `derivatives`."""
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ub, vb, rb = s[STATE.barge_surge + k], s[STATE.barge_sway + k], s[STATE.barge_yaw + k]
     ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
@@ -90,20 +93,6 @@ def surrounding_loads(
     moment_t += moment
     roll_t += p[P.tug_wind_height + k] * side
 
-    # berth
-    face_north, face_east = p[P.berth_north + k], p[P.berth_east + k]
-    clearance = p[P.berth_distance + k] + face_north * s[STATE.barge_north + k] + face_east * s[STATE.barge_east + k]
-    ahead, side, moment, berth_force = berth_on_barge(
-        clearance, cb * face_north + sb * face_east, cb * face_east - sb * face_north,
-        cb * ground_north_b + sb * ground_east_b, cb * ground_east_b - sb * ground_north_b, rb,
-        p[P.barge_half_length + k], p[P.barge_half_beam + k],
-        p[P.berth_stiffness + k], p[P.fender_loss_time + k], p[P.fender_fade + k], p[P.fender_friction + k],
-        p[P.fender_creep + k],
-    )  # fmt: skip
-    ahead_b += ahead
-    side_b += side
-    moment_b += moment
-
     d[STATE.barge_north + k] = ground_north_b
     d[STATE.barge_east + k] = ground_east_b
     d[STATE.tug_north + k] = ground_north_t
@@ -115,73 +104,117 @@ def surrounding_loads(
     report[REPORT.tug_side + k] = side_t
     report[REPORT.tug_moment + k] = moment_t
     report[REPORT.tug_roll + k] = roll_t
-    report[REPORT.berth + k] = berth_force
+    report[REPORT.tension + k] = 0.0
+    report[REPORT.contact + k] = 0.0
+    report[REPORT.contact_station + k] = 0.0
+    report[REPORT.side + k] = 0.0
+    report[REPORT.berth + k] = 0.0
 
 
 @kernel
-def tug_loads(
+def berth_loads(
     s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
-    """Add the loads of drives, wash, line and fender on both hulls; as for `derivatives`, after `surrounding_loads`."""
+    """Add the load of the berth on the barge; as for `derivatives`, after `surrounding_loads`.
+
+    Nothing, to the last bit, where there is no berth: not even the sign of a
+    nought is changed, so that a case does not show whether its neighbours have one.
+    """
+    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    ground_north, ground_east = d[STATE.barge_north + k], d[STATE.barge_east + k]
+    face_north, face_east = p[P.berth_north + k], p[P.berth_east + k]
+    clearance = p[P.berth_distance + k] + face_north * s[STATE.barge_north + k] + face_east * s[STATE.barge_east + k]
+    ahead, side, moment, force = berth_on_barge(
+        clearance, cb * face_north + sb * face_east, cb * face_east - sb * face_north,
+        cb * ground_north + sb * ground_east, cb * ground_east - sb * ground_north, s[STATE.barge_yaw + k],
+        p[P.barge_half_length + k], p[P.barge_half_beam + k],
+        p[P.berth_stiffness + k], p[P.fender_loss_time + k], p[P.fender_fade + k], p[P.fender_friction + k],
+        p[P.fender_creep + k],
+    )  # fmt: skip
+    touching = force > 0.0
+    report[REPORT.barge_ahead + k] += ahead if touching else -0.0
+    report[REPORT.barge_side + k] += side if touching else -0.0
+    report[REPORT.barge_moment + k] += moment if touching else -0.0
+    report[REPORT.berth + k] = force
+
+
+@kernel
+def thrust_loads(
+    s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
+    """Add the loads of drives and wash on both hulls; as for `derivatives`, after `surrounding_loads`."""
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
-    heel_cosine, heel_sine = cosine_of_heel(s[STATE.heel + k]), sine_of_heel(s[STATE.heel + k])
-    ground_north_b, ground_east_b = d[STATE.barge_north + k], d[STATE.barge_east + k]
-    ground_north_t, ground_east_t = d[STATE.tug_north + k], d[STATE.tug_east + k]
-
-    # where the tug lies to the barge
     apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
     apart_east = s[STATE.barge_east + k] - s[STATE.tug_east + k]
-    relative_cosine, relative_sine = ct * cb + st * sb, st * cb - ct * sb
-    tug_station = -(cb * apart_north + sb * apart_east)
-    tug_offset = -(cb * apart_east - sb * apart_north)
 
-    # drives, and their wash on the barge
-    drive_height = heel_cosine * p[P.drive_height + k]
-    ahead, side, moment, given_1, given_2 = drive_loads(s, p, k, drive_height)
-    ahead_t, side_t, moment_t, roll_t = ahead, side, moment, drive_height * side
-    ahead, side, moment = barge_wash(
-        s, p, k, relative_cosine, relative_sine, tug_station, tug_offset, given_1, given_2
+    drive_height = cosine_of_heel(s[STATE.heel + k]) * p[P.drive_height + k]
+    ahead_t, side_t, moment_t, given_1, given_2 = drive_loads(s, p, k, drive_height)
+    ahead_b, side_b, moment_b = barge_wash(
+        s, p, k, ct * cb + st * sb, st * cb - ct * sb, -(cb * apart_north + sb * apart_east),
+        -(cb * apart_east - sb * apart_north), given_1, given_2,
     )  # fmt: skip
-    ahead_b, side_b, moment_b = ahead, side, moment
-
-    # towline
-    ahead, pull_side, moment, roll, ahead_on_barge, side_on_barge, moment_on_barge, tension = line_loads(
-        s, p, k, ground_north_b - ground_north_t, ground_east_b - ground_east_t, heel_cosine, heel_sine
-    )  # fmt: skip
-    ahead_t += ahead
-    side_t += pull_side
-    moment_t += moment
-    roll_t += roll
-    ahead_b += ahead_on_barge
-    side_b += side_on_barge
-    moment_b += moment_on_barge
-
-    # fender: two points of the tug against one side of the barge
-    ahead, push_side, moment, roll, ahead_on_barge, side_on_barge, moment_on_barge, normal, normal_at = fender_loads(
-        s, p, k, relative_cosine, relative_sine, tug_station, tug_offset,
-        cb * ground_north_b + sb * ground_east_b, cb * ground_east_b - sb * ground_north_b,
-        cb * ground_north_t + sb * ground_east_t, cb * ground_east_t - sb * ground_north_t,
-        heel_cosine, heel_sine,
-    )  # fmt: skip
-    ahead_t += ahead
-    side_t += push_side
-    moment_t += moment
-    roll_t += roll
-    ahead_b += ahead_on_barge
-    side_b += side_on_barge
-    moment_b += moment_on_barge
-
     report[REPORT.barge_ahead + k] += ahead_b
     report[REPORT.barge_side + k] += side_b
     report[REPORT.barge_moment + k] += moment_b
     report[REPORT.tug_ahead + k] += ahead_t
     report[REPORT.tug_side + k] += side_t
     report[REPORT.tug_moment + k] += moment_t
-    report[REPORT.tug_roll + k] += roll_t
+    report[REPORT.tug_roll + k] += drive_height * side_t
+
+
+@kernel
+def towing_loads(
+    s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
+    """Add the loads of the line on both hulls; as for `derivatives`, after `surrounding_loads`.
+
+    A slack line without weight changes nothing, as `berth_loads` has it.
+    """
+    ahead, side, moment, roll, ahead_on_barge, side_on_barge, moment_on_barge, tension = line_loads(
+        s, p, k, d[STATE.barge_north + k] - d[STATE.tug_north + k], d[STATE.barge_east + k] - d[STATE.tug_east + k],
+        cosine_of_heel(s[STATE.heel + k]), sine_of_heel(s[STATE.heel + k]),
+    )  # fmt: skip
+    taut = tension > 0.0
+    report[REPORT.barge_ahead + k] += ahead_on_barge if taut else -0.0
+    report[REPORT.barge_side + k] += side_on_barge if taut else -0.0
+    report[REPORT.barge_moment + k] += moment_on_barge if taut else -0.0
+    report[REPORT.tug_ahead + k] += ahead if taut else -0.0
+    report[REPORT.tug_side + k] += side if taut else -0.0
+    report[REPORT.tug_moment + k] += moment if taut else -0.0
+    report[REPORT.tug_roll + k] += roll if taut else -0.0
+    report[REPORT.side + k] += side if taut else -0.0
     report[REPORT.tension + k] = tension
+
+
+@kernel
+def pushing_loads(
+    s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
+    """Add the loads of the fender, two points of the tug against one side of the barge; as `towing_loads`."""
+    cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
+    ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
+    apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
+    apart_east = s[STATE.barge_east + k] - s[STATE.tug_east + k]
+    ground_north_b, ground_east_b = d[STATE.barge_north + k], d[STATE.barge_east + k]
+    ground_north_t, ground_east_t = d[STATE.tug_north + k], d[STATE.tug_east + k]
+    ahead, side, moment, roll, ahead_on_barge, side_on_barge, moment_on_barge, normal, normal_at = fender_loads(
+        s, p, k, ct * cb + st * sb, st * cb - ct * sb, -(cb * apart_north + sb * apart_east),
+        -(cb * apart_east - sb * apart_north),
+        cb * ground_north_b + sb * ground_east_b, cb * ground_east_b - sb * ground_north_b,
+        cb * ground_north_t + sb * ground_east_t, cb * ground_east_t - sb * ground_north_t,
+        cosine_of_heel(s[STATE.heel + k]), sine_of_heel(s[STATE.heel + k]),
+    )  # fmt: skip
+    pressed = normal > 0.0
+    report[REPORT.barge_ahead + k] += ahead_on_barge if pressed else -0.0
+    report[REPORT.barge_side + k] += side_on_barge if pressed else -0.0
+    report[REPORT.barge_moment + k] += moment_on_barge if pressed else -0.0
+    report[REPORT.tug_ahead + k] += ahead if pressed else -0.0
+    report[REPORT.tug_side + k] += side if pressed else -0.0
+    report[REPORT.tug_moment + k] += moment if pressed else -0.0
+    report[REPORT.tug_roll + k] += roll if pressed else -0.0
+    report[REPORT.side + k] += side if pressed else -0.0
     report[REPORT.contact + k] = normal
-    report[REPORT.side + k] = pull_side + push_side
     report[REPORT.contact_station + k] = normal_at
 
 
@@ -189,7 +222,7 @@ def tug_loads(
 def motions(
     s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
-    """Write the rates of both hulls from their loads; as for `derivatives`, after `tug_loads`."""
+    """Write the rates of both hulls from their loads; as for `derivatives`, after all loads."""
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ub, vb, rb = s[STATE.barge_surge + k], s[STATE.barge_sway + k], s[STATE.barge_yaw + k]
     ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
@@ -278,11 +311,14 @@ def derivatives(
     a compiler can work on many lanes at once. Every load acts on the body it
     belongs to and its reaction on the other, at the same point.
 
-    In three parts, each a loop over the lanes of its own in
+    In parts, each a loop over the lanes of its own in
     `toolkit.motion.batch.rates_of_lanes`: one loop over everything reads more
     rows than the compiler will check, and it gives up making vector code.
     """
     surrounding_loads(s, p, d, report, k)
-    tug_loads(s, p, d, report, k)
+    thrust_loads(s, p, d, report, k)
+    towing_loads(s, p, d, report, k)
+    pushing_loads(s, p, d, report, k)
+    berth_loads(s, p, d, report, k)
     motions(s, p, d, report, k)
     drive_rates(s, p, o, d, k)

@@ -7,7 +7,7 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import outlined
+from toolkit.kernels import separate
 from toolkit.motion.aftermath import note_after_failure
 from toolkit.motion.failures import LINE_PARTS
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
@@ -35,7 +35,7 @@ EDGE_MET = int(Outcome.edge_met)
 NOT_CONVERGED = int(Outcome.not_converged)
 
 
-@outlined
+@separate
 def note_tick(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
     w: NDArray[np.float64], basin: NDArray[np.float64], k: int,

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import COMPILED_PARTS, compiled, source_hash
-from toolkit.motion.batch import run_batch
-from toolkit.motion.layout import MEMORY_ROW, STATE_ROW
+from toolkit.kernels import COMPILED_PARTS, source_hash
+from toolkit.motion.building import engine
+from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.outcomes import outcomes_of
 from toolkit.motion.prepare import Columns, Prepared, prepare
 from toolkit.motion.setting import NO_SETTING, Setting
@@ -58,9 +58,13 @@ def run_prepared(
     size = parameters.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     picked = np.flatnonzero(~prepared.aground)
+    if (
+        history is None or not history.size
+    ):  # cases of a manoeuvre side by side: loads that none of them has are left out
+        picked = picked[np.argsort(parameters[PARAMETER_ROW.manoeuvre, picked], kind="stable")]
     if picked.size:
         some_memories, some_finals = np.zeros((len(MEMORY_ROW), len(picked))), np.zeros((len(STATE_ROW), len(picked)))
-        compiled(run_batch)(
+        engine()(
             np.ascontiguousarray(initial[:, picked]), np.ascontiguousarray(parameters[:, picked]),
             np.ascontiguousarray(prepared.gusts[:, picked] if prepared.gusts.size else prepared.gusts),
             setting.edges, some_memories, some_finals,

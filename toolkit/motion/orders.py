@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined
+from toolkit.kernels import kernel, outlined, separate
 from toolkit.motion.crew import HELM_INTERVAL
 from toolkit.motion.failures import LATE_ORDER, LINE_PARTS, WRONG_ORDER
 from toolkit.motion.layout import MEMORY, ORDER, STATE, P
@@ -50,7 +50,7 @@ def stand_clear(m: NDArray[np.float64], k: int) -> None:
     m[MEMORY.next_look + k] = m[MEMORY.time + k] + HELM_INTERVAL
 
 
-@outlined
+@separate
 def look_and_order(
     s: NDArray[np.float64], p: NDArray[np.float64], o: NDArray[np.float64], m: NDArray[np.float64],
     report: NDArray[np.float64], k: int,

@@ -79,9 +79,9 @@ def sway_and_roll(
     ``[[m, c], [c, I]] (v', p')' = (Y, K)'``, symmetric, so that no energy is
     made; a roll acceleration loads sway as a sway acceleration loads roll.
     """
-    determinant = sway_mass * roll_inertia - coupling * coupling
-    sway_rate = (roll_inertia * side_force - coupling * roll_moment) / determinant
-    roll_rate = (sway_mass * roll_moment - coupling * side_force) / determinant
+    per_determinant = 1.0 / (sway_mass * roll_inertia - coupling * coupling)
+    sway_rate = (roll_inertia * side_force - coupling * roll_moment) * per_determinant
+    roll_rate = (sway_mass * roll_moment - coupling * side_force) * per_determinant
     return sway_rate, roll_rate
 
 

@@ -54,9 +54,9 @@ def line_loads(
     away_y -= fitting_y
     reach, point_x, point_y = bridle(away_x, away_y, p[P.bridle_half_spread + k], p[P.bridle_leg + k])
     line_x, line_y = point_x - away_x, point_y - away_y
-    span = sqrt(line_x * line_x + line_y * line_y + 1e-12)
-    line_x /= span
-    line_y /= span
+    per_span = 1.0 / sqrt(line_x * line_x + line_y * line_y + 1e-12)
+    line_x *= per_span
+    line_y *= per_span
     point_x += fitting_x
     point_y += fitting_y
     line_north, line_east = cb * line_x - sb * line_y, sb * line_x + cb * line_y
