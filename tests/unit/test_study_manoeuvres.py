@@ -90,3 +90,24 @@ def test_a_berth_drawn_where_the_barge_does_not_come_to_one() -> None:
     assert "by up to 20 m" in alongside
     assert not drawn(manoeuvre="hold", way="off")  # open water
     assert not drawn(manoeuvre="swing_push")
+
+
+def test_an_angle_to_turn_put_aside_by_a_heading_is_warned_of() -> None:
+    swing = "[manoeuvre]\nmanoeuvre = 'swing_pull'\n"
+    both = parse_study(f"{swing}target_angle = ['90 deg', '180 deg']\ntarget_heading = '200 deg'")
+    assert warned(both, "target_angle") == [
+        "target_angle is not used where target_heading is given, which is in 100 percent of the cases."
+    ]
+    for fine in ("target_angle = ['90 deg', '180 deg']", "target_heading = '200 deg'"):
+        assert warned(parse_study(swing + fine), "target_angle") == []
+    # a tow turns to nothing: neither is used, and there is nothing to choose between
+    tow = "[manoeuvre]\nmanoeuvre = 'tow_ahead'\ntarget_angle = '90 deg'\ntarget_heading = '200 deg'"
+    assert warned(parse_study(tow), "is not used where") == []
+
+
+def test_a_leg_whose_angle_is_put_aside_is_named() -> None:
+    job = parse_study("[manoeuvre]\ntarget_heading = '200 deg'\n[[leg]]\nmanoeuvre = 'tow_ahead'\n"
+                      "[[leg]]\nmanoeuvre = 'swing_push'\ntarget_angle = '90 deg'\n")  # fmt: skip
+    assert warned(job, "not used where") == [
+        "Leg 2: target_angle is not used where target_heading is given, which is in 100 percent of the cases."
+    ]

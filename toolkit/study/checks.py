@@ -15,7 +15,13 @@ from toolkit.study.basin import basin_problems, basin_warnings
 from toolkit.study.combinations import combinations
 from toolkit.study.hull_checks import hull_problems, hull_warnings, start_problems
 from toolkit.study.legs import leg_study, legs_problems
-from toolkit.study.manoeuvre_checks import berth_warnings, duration_problems, duration_warnings, way_warnings
+from toolkit.study.manoeuvre_checks import (
+    berth_warnings,
+    duration_problems,
+    duration_warnings,
+    target_warnings,
+    way_warnings,
+)
 from toolkit.study.study import Study
 from toolkit.study.unused import UNUSED_AT_VALUE
 
@@ -122,7 +128,8 @@ def study_warnings(study: Study) -> list[str]:
     first = _first_leg(study)
     return [
         *study.notes, *_design_warnings(study), *_arrangement_warnings(study), *idle, *_idle_limits(study),
-        *hull_warnings(first), *basin_warnings(first), *duration_warnings(study), *way_warnings(first),
+        *hull_warnings(first), *basin_warnings(first), *duration_warnings(study),
+        *target_warnings(study), *way_warnings(first),
         *berth_warnings(first),
     ]  # fmt: skip
 

@@ -9,14 +9,14 @@ from numpy.typing import NDArray
 
 from toolkit.errors import Problem
 from toolkit.quantities import INPUTS
-from toolkit.quantities.manoeuvres import idle_inputs
+from toolkit.quantities.manoeuvres import FACTS, idle_inputs
 from toolkit.quantities.units import format_value
 from toolkit.study.combinations import combinations
 
 if TYPE_CHECKING:
     from toolkit.study.study import Study
 
-__all__ = ["berth_warnings", "duration_problems", "duration_warnings", "way_warnings"]
+__all__ = ["berth_warnings", "duration_problems", "duration_warnings", "target_warnings", "way_warnings"]
 
 WITH_WAY = ("tow_ahead", "check_way")
 """Manoeuvres that begin with the way that start_speed says."""
@@ -86,6 +86,23 @@ def duration_warnings(study: Study) -> list[str]:
         for name, words, _, short, _, _ in _too_long(part):
             share = f"{max(1.0, 100.0 * float(np.mean(short))):.0f} percent"
             found.append(f"{leg} {share} of the cases {name} {words} is longer than time_limit: they end `timed_out`.")
+    return found
+
+
+def target_warnings(study: Study) -> list[str]:
+    """Angles to turn that a heading to turn to puts aside, in sentences."""
+    from toolkit.study.legs import leg_study
+
+    parts = [leg_study(study, number) for number in range(1, len(study.legs) + 1)] or [study]
+    found = []
+    for number, part in enumerate(parts, start=1):
+        columns = combinations(part, ["manoeuvre", "target_angle", "target_heading"])
+        swings = np.isin(columns["manoeuvre"], [code for code, word in enumerate(FACTS) if FACTS[word].swings])
+        heading = swings & np.isfinite(columns["target_heading"])
+        if (heading & (columns["target_angle"] != INPUTS["target_angle"].default)).any():
+            share = f"{max(1.0, 100.0 * float(np.mean(heading))):.0f} percent"
+            leg = f"Leg {number}: target_angle" if study.legs else "target_angle"
+            found.append(f"{leg} is not used where target_heading is given, which is in {share} of the cases.")
     return found
 
 
