@@ -70,14 +70,14 @@ def mutants(text: str) -> list[tuple[int, str, ast.Module]]:
             if id(node) in hidden or any(isinstance(node, kind) for kind in (ast.FunctionDef, ast.arguments)):
                 continue
             for words, other in _changes(node):
-                found.append((getattr(node, "lineno", 0), words, _replaced(text, function.name, place, other)))
+                found.append((getattr(node, "lineno", 0), words, _replaced(text, function.lineno, place, other)))
     return found
 
 
-def _replaced(text: str, function: str, place: int, other: ast.AST) -> ast.Module:
-    """Tree of a module in which one node, by its place in the walk of a function, is another."""
+def _replaced(text: str, line: int, place: int, other: ast.AST) -> ast.Module:
+    """Tree of a module in which one node, by its place in the walk of the function at a line, is another."""
     tree = ast.parse(text)
-    home = next(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and node.name == function)
+    home = next(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and node.lineno == line)
     target = list(ast.walk(home))[place]
 
     class Replace(ast.NodeTransformer):
