@@ -6,6 +6,7 @@ import contextlib
 import io
 import json
 import os
+import sys
 import shutil
 import tempfile
 import traceback
@@ -133,6 +134,8 @@ def fuzz_commands(
             kind = kinds[number % len(kinds)]
             draw = np.random.default_rng([seed, number])
             tally.wrong += [f"{kind} {seed}/{number}: {words}" for words in MUTATIONS[kind](draw, tally.ended)]
+            if (number - first) % 50 == 49:
+                print(f"{number - first + 1} of {count} mutations, {len(tally.wrong)} wrong", file=sys.__stderr__)
     return tally
 
 
