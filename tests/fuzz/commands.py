@@ -6,8 +6,8 @@ import contextlib
 import io
 import json
 import os
-import sys
 import shutil
+import sys
 import tempfile
 import traceback
 import warnings
