@@ -126,6 +126,16 @@ def test_values_of_cases_that_were_not_held_are_drawn_too(results: dict[str, xr.
     assert worst["tow_speed"].values.tolist() == [2.0, 1.0]
 
 
+def test_the_leg_that_governs_is_of_the_worst_case_not_the_largest_number(results: dict[str, xr.Dataset]) -> None:
+    job = results["job"].copy(deep=True)
+    job["governing_leg"].values[:] = [[1.0, 3.0], [2.0, 3.0]]
+    job["governing_share"].values[:] = [[0.8, 0.3], [0.4, np.nan]]
+    worst = worst_values(job, apply_limits(job), ["displacement"], ["governing_leg", "governing_share"])
+    assert worst["governing_share"].values.tolist() == [0.8, 0.4]
+    assert worst["governing_leg"].values.tolist() == [1.0, 2.0]
+    assert not worst["governing_leg_missing"].any()
+
+
 def test_axes_that_are_not_used_make_no_figure(
     results: dict[str, xr.Dataset], drawn: dict[str, str], tmp_path: Path
 ) -> None:

@@ -20,6 +20,9 @@ __all__ = ["VALUED", "valued_cases", "worst_over", "worst_values"]
 VALUED = "valued_though_failed"
 """Attribute of a part of results: outcomes, a space between, whose values count where a case did not complete too."""
 
+NUMBERED_BY = {"governing_leg": "governing_share"}
+"""Outcomes that are numbers of something, by which no case is worse: told of the case with the worst of the other."""
+
 _NEEDED = ("passes", "was_run", "utilisation", "binding_limit")
 
 
@@ -112,7 +115,8 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
     -------
     xarray.Dataset
         For each name the largest value (the smallest of one of which less is
-        worse, such as ``room_to_edge``) and ``<name>_missing``, the number of
+        worse, such as ``room_to_edge``; of one of :data:`NUMBERED_BY`, its value
+        in the case that is the worst by the other) and ``<name>_missing``, the number of
         completed cases without a value; ``outcome`` as in :func:`worst_over`;
         coordinates along the remaining dimensions. Attributes are kept.
     """
@@ -125,7 +129,12 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
         if name == "outcome" or name not in dataset.data_vars:
             continue
         kept = dataset[name].where(valued_cases(dataset, judged, name))
-        reduced = kept.min(dims) if name in LEAST_IS_WORST else kept.max(dims)
+        other = NUMBERED_BY.get(name, "")
+        if other in dataset.data_vars:
+            decides = dataset[other].where(valued_cases(dataset, judged, other))
+            reduced = kept.where(decides == decides.max(dims)).max(dims)
+        else:
+            reduced = kept.min(dims) if name in LEAST_IS_WORST else kept.max(dims)
         values[name] = reduced.assign_attrs(dataset[name].attrs)
         values[f"{name}_missing"] = (completed & kept.isnull()).sum(dims)
     return xr.Dataset(values, attrs=dataset.attrs)
