@@ -17,7 +17,7 @@ from toolkit.findings import apply_limits, limits_of, pair, share_of_runs, share
 from toolkit.findings.alike import value_at
 from toolkit.findings.compare import paired_quantities
 from toolkit.findings.conditions import facts_of_results
-from toolkit.findings.display import long_name
+from toolkit.findings.display import as_sentence, long_name
 from toolkit.findings.interaction import interaction
 from toolkit.findings.paired import DRAW, compare_along, compare_results
 from toolkit.findings.reading import axis_values, cautions, directions, provenance, require
@@ -261,7 +261,7 @@ def draw_two_compared(
     pairs = pair(*map(bare, both), names=names, quantities=dict.fromkeys((quantity, *trade))).compute()
     words = f"{names[1]} against {names[0]}"
     if quantity in str(pairs.attrs["quantities"]).split():
-        title = f"{long_name(quantity)}, every pair: {words}".capitalize()
+        title = as_sentence(f"{long_name(quantity)}, every pair: {words}")
         sheet = draw_difference_curve(
             pairs, quantity, title=title, caption=caption(dataset, judged, lead=(_READ_CURVE,))
         )
@@ -312,6 +312,6 @@ def draw_interactions(
         lead = _READ_INTERACTION.format(f" (for a value they lack: {stand_in})" if stand_in else "")
         if DRAW in dims:
             lead += " Upright lines: Student's t interval over draws."
-        title = f"{long_name(quantity)} over {long_name(other)}, by {long_name(axis)}".capitalize()
+        title = as_sentence(f"{long_name(quantity)} over {long_name(other)}, by {long_name(axis)}")
         made = draw_interaction(found, title=title, caption=caption(dataset, judged, lead=(lead,)))
         out.sheet(made, f"interaction_{axis}_{other}", title)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.figures.view import fixed_text
 from toolkit.findings.conditions import facts_of_results, legs_of
-from toolkit.findings.display import display_text, long_name
+from toolkit.findings.display import as_sentence, display_text, long_name
 from toolkit.findings.limits import limits_of, limits_text
 from toolkit.findings.reading import provenance
 from toolkit.motion.phases import Phase
@@ -202,7 +202,7 @@ def history_caption(history: xr.Dataset, lead: str, limits: object | None = None
             told.append(f"{long_name(name)} {display_text(name, value)}")
     return (
         lead,
-        f"One case. How it ended: {outcome_name(history)}. {'; '.join(told).capitalize() or 'No outcome has a value'}.",
+        f"One case. How it ended: {outcome_name(history)}. {as_sentence('; '.join(told)) or 'No outcome has a value'}.",
         f"Limits: {limits_text(limits_of(history, limits))}.",
         f"Inputs: {fixed_text(history)}.",
         f"{DIRECTION_NOTE}. {provenance(history.attrs)}",

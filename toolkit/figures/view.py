@@ -13,7 +13,7 @@ from toolkit.errors import Problem, StudyError
 from toolkit.figures.style import CAUTION, DIRECTION_NOTE
 from toolkit.findings import share_of_runs, shares_text, worst_over, worst_values
 from toolkit.findings.conditions import facts_of_results, fixed_text, idle_of, said_once
-from toolkit.findings.display import display_text, long_name
+from toolkit.findings.display import as_sentence, display_text, long_name
 from toolkit.findings.reading import axis_is_numeric, axis_values, bare, provenance
 from toolkit.findings.worst import VALUED
 from toolkit.quantities import Outcome
@@ -187,7 +187,7 @@ def master_note(drawn: Iterable[xr.Dataset]) -> tuple[str, ...]:
     found = [outcome.name.replace("_", " ") for outcome in _OF_THE_MASTER if int(outcome) in codes]
     if not found:
         return ()
-    words = ", ".join(found).capitalize()
+    words = as_sentence(", ".join(found))
     return (f"{words}: such ends say what the modelled master did; neighbouring cases may differ.",)
 
 

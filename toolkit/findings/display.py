@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from toolkit.quantities import REGISTER
 from toolkit.quantities.units import BEARINGS, format_value, to_user_unit, user_label
 
-__all__ = ["axis_label", "display_text", "display_unit", "long_name", "to_display"]
+__all__ = ["as_sentence", "axis_label", "display_text", "display_unit", "long_name", "to_display"]
 
 ROUNDING = 1e-9
 """Size below which a number in a dataset's unit is what rounding left of nothing."""
@@ -49,6 +49,11 @@ def to_display(name: str, values: Any) -> NDArray[np.float64]:
 def long_name(name: str) -> str:
     """Words for a quantity: its long name, or its name with spaces if unknown."""
     return REGISTER[name].long_name if name in REGISTER else name.replace("_", " ")
+
+
+def as_sentence(words: str) -> str:
+    """Words with a capital at the start, and all behind it as it is: units and abbreviations keep their capitals."""
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def axis_label(name: str) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from toolkit.errors import Problem, StudyError
 from toolkit.findings.conditions import fixed_text
-from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
+from toolkit.findings.display import as_sentence, axis_label, display_text, display_unit, long_name, to_display
 from toolkit.findings.envelope import EnvelopeStatus
 from toolkit.findings.limits import binding_short, limit_words, limits_of
 from toolkit.findings.margins import check_factor
@@ -205,7 +205,7 @@ def go_card(
         criteria=tuple(limit_words(n, v) for n, v in limits_of(judged).items()),
         abort=ABORT_LINES,
         basis=(
-            f"{long_name(axis).capitalize()}: {_what(axis)}. No-go above {factors[0]:g} times the limit found "
+            f"{as_sentence(long_name(axis))}: {_what(axis)}. No-go above {factors[0]:g} times the limit found "
             f"(allowance for the forecast), caution from {factors[1]:g} of that; rounded down to whole "
             f"{display_unit(axis)}.",
             how,

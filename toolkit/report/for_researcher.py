@@ -15,7 +15,7 @@ from toolkit.figures.paired_difference import draw_paired_differences
 from toolkit.figures.view import caption
 from toolkit.findings import apply_limits, share_of_runs, shares_text
 from toolkit.findings.conditions import facts_of_results
-from toolkit.findings.display import display_unit, long_name, to_display
+from toolkit.findings.display import as_sentence, display_unit, long_name, to_display
 from toolkit.findings.paired import compare_along
 from toolkit.findings.reading import bare
 from toolkit.findings.research_tables import comparison_lines, paired_difference_table, preference_table
@@ -105,9 +105,9 @@ def _answer(found: xr.Dataset, quantity: str) -> str:
     names = [str(name) for name in found["quantity"].values]
     name = quantity if quantity in names else (names or [""])[0]
     lead = comparison_lines(found)[0]
-    lead = f"{lead[:1].upper()}{lead[1:]}"
+    lead = as_sentence(lead)
     if not name or math.isnan(float(found["mean_difference"].sel(quantity=name))):
-        return f"{second} cannot be set against {first} by a mean: no pair completed both ways. {lead}".capitalize()
+        return f"{as_sentence(second)} cannot be set against {first} by a mean: no pair completed both ways. {lead}"
     one = found.sel(quantity=name)
     middle, low, high = (float(to_display(name, one[f"mean_difference{end}"].item())) for end in ("", "_low", "_high"))
     unit = display_unit(name)
@@ -120,7 +120,7 @@ def _answer(found: xr.Dataset, quantity: str) -> str:
     flips = 100.0 * float(one["share_sign_flips"])
     level = 100.0 * float(found.attrs["level"])
     return (
-        f"{told[:1].upper()}{told[1:]} ({second} less {first}: {middle:.3g}, {level:g} % interval {low:.3g} to "
+        f"{as_sentence(told)} ({second} less {first}: {middle:.3g}, {level:g} % interval {low:.3g} to "
         f"{high:.3g} {unit}; of the pairs that completed both ways, the sign is the other one in {flips:.0f} %). {lead}"
     )
 
