@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, numbers_alike, text_width
+from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, text_width
 from toolkit.findings import LIMIT_NAMES
 from toolkit.findings.display import long_name
 from toolkit.quantities import Outcome
-from toolkit.quantities.manoeuvres import WHOLE_NUMBERS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -47,7 +46,7 @@ def mark_failures(
 
 def draw_cells(
     ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], judged: xr.Dataset, norm: Any,
-    legend: dict[str, Any], *, quantity: str, behind: int,
+    legend: dict[str, Any], *, quantity: str, style: str, behind: int,
 ) -> Any:  # fmt: skip
     """Draw equal cells with their values; hatched by the limit that binds, bold edge round what passes.
 
@@ -65,6 +64,8 @@ def draw_cells(
         Words to handles; added to.
     quantity : str
         Name of the outcome.
+    style : str
+        Format of the values, one for all panels of a figure.
     behind : int
         Cases behind each cell: 1, or as many as it is the worst of.
     """
@@ -73,7 +74,7 @@ def draw_cells(
     valued = np.isfinite(values) & (codes != int(Outcome.completed))
     _hatch(ax, values, judged["binding_limit"].values, mappable.to_rgba, legend)
     if values.shape[1] <= MOST_LABELLED:
-        _write(ax, values, missing, codes, legend, quantity)
+        _write(ax, values, missing, codes, legend, quantity, style)
         if behind > 1:
             _count_failures(ax, judged["not_completed_count"].values, codes, behind, valued)
     outlines = edges(judged["passes"].values)
@@ -115,11 +116,10 @@ def _hatch(ax: Axes, values: NDArray[np.float64], binding: NDArray[Any], colour_
 
 
 def _write(ax: Axes, values: NDArray[np.float64], missing: NDArray[np.int64], codes: NDArray[Any],
-           legend: dict[str, Any], quantity: str) -> None:  # fmt: skip
+           legend: dict[str, Any], quantity: str, style: str) -> None:  # fmt: skip
     """Write values, and the mark of a completed case without one, into small white boxes."""
     from matplotlib.lines import Line2D
 
-    style = ".0f" if quantity in WHOLE_NUMBERS else numbers_alike(values)
     lacking = (missing > 0) & (codes == int(Outcome.completed))
     shown: list[tuple[int, int, str]] = []
     for (row, column), value in np.ndenumerate(values):

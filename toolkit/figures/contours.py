@@ -20,6 +20,7 @@ from toolkit.figures.style import (
     Sheet,
     drawing,
     nothing_to_draw,
+    numbers_alike,
     plain_number,
     series_style,
     sheet,
@@ -91,6 +92,7 @@ def draw_field(
     values = np.concatenate([np.ravel(to_display(quantity, _shown(p, quantity))) for p in panels])
     finite = values[np.isfinite(values)]
     norm, beyond = _scale(finite)
+    style = ".0f" if quantity in WHOLE_NUMBERS else numbers_alike(values)
     with drawing():
         made = sheet(title, caption)
         drawn = made.panel.subplots(1, len(panels), squeeze=False, sharey=True)[0]
@@ -105,7 +107,7 @@ def draw_field(
             if sampled:
                 found = _scatter(ax, panel, quantity, axes, norm, legend)
             elif len(axes) == 2:
-                found = _plane(ax, panel, quantity, axes, norm, legend)
+                found = _plane(ax, panel, quantity, axes, norm, legend, style)
             elif len(axes) == 1:
                 _line(ax, panel, quantity, axes[0], legend)
             else:
@@ -155,7 +157,8 @@ def _shown(panel: Panel, quantity: str) -> NDArray[np.float64]:
     return np.asarray(panel.dataset[quantity].where(counts).values, dtype=np.float64)
 
 
-def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any]) -> Any:
+def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any, legend: dict[str, Any],
+           style: str) -> Any:  # fmt: skip
     horizontal, vertical = axes
     field = panel.dataset["outcome"].transpose(vertical, horizontal)
     flipped = panel.dataset["outcome"].dims != field.dims
@@ -174,7 +177,7 @@ def _plane(ax: Axes, panel: Panel, quantity: str, axes: Sequence[str], norm: Any
         mappable = _contours(ax, x, y, values, judged, norm, legend)
     else:
         mappable = draw_cells(
-            ax, values, missing, judged, norm, legend, quantity=quantity, behind=panel.behind
+            ax, values, missing, judged, norm, legend, quantity=quantity, style=style, behind=panel.behind
         )  # fmt: skip
         # cells are of one size: the axes are marked by value, not to scale
         ax.set_xticks(range(x.size), [plain_number(v) for v in x], rotation=45 if x.size > 7 else 0)

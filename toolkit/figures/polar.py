@@ -129,6 +129,8 @@ MOST_RINGS = 6
 
 def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
     """Compass with north up and speeds outward; the ring in the middle stands for calm."""
+    from matplotlib.patheffects import withStroke
+
     ax.set_theta_zero_location("N")
     ax.set_theta_direction(-1)
     ax.set_thetagrids(np.arange(0, 360, 90), ["N", "E", "S", "W"])
@@ -141,7 +143,8 @@ def _prepare(ax: Any, edge: float, *, numbered: bool) -> None:
     words = [f"{tick:g}" if tick else "" for tick in ticks]
     if numbered and words:
         words[-1] += f" {display_unit('wind_speed')}"
-    ax.set_yticks(ticks, words, fontsize=6.0)
+    # a white rim: the words lie on hatched sectors, and the last may reach across the end of the grid
+    ax.set_yticks(ticks, words, fontsize=6.0, path_effects=[withStroke(linewidth=1.8, foreground="white")], zorder=6)
     ax.grid(linewidth=0.4, color="#bbbbbb")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,7 +15,8 @@ from numpy.typing import NDArray
 
 from toolkit.execution.whole import whole
 from toolkit.findings import LIMIT_NAMES
-from toolkit.quantities import Outcome
+from toolkit.quantities import REGISTER, Outcome
+from toolkit.quantities.units import user_label
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -235,12 +237,12 @@ def sheet(title: str, caption: Sequence[str], *, height_mm: float = HEIGHT_MM) -
 
 
 def wrapped(paragraphs: Sequence[str], width: float, points: float = CAPTION_POINTS) -> list[str]:
-    """Lines of paragraphs, each as wide as its measured words fit into a width [points]."""
+    """Lines of paragraphs, each as wide as its measured words fit into a width [points]; no unit leaves its number."""
     space = text_width("n n", points) - 2.0 * text_width("n", points)
     lines: list[str] = []
     for paragraph in paragraphs:
         line, reach = "", 0.0
-        for word in paragraph.split():
+        for word in _kept_together(paragraph):
             wide = text_width(word, points)
             if line and reach + space + wide > width:
                 lines.append(line)
@@ -251,6 +253,23 @@ def wrapped(paragraphs: Sequence[str], width: float, points: float = CAPTION_POI
         if line:
             lines.append(line)
     return lines
+
+
+@lru_cache(maxsize=1)
+def _units() -> frozenset[str]:
+    """Symbols of all units that figures show."""
+    return frozenset(user_label(quantity) for quantity in REGISTER.values()) - {""}
+
+
+def _kept_together(paragraph: str) -> list[str]:
+    """Words of a paragraph, a number and the unit behind it as one."""
+    words: list[str] = []
+    for word in paragraph.split():
+        if words and word.rstrip(".,;:)") in _units() and re.fullmatch(r"\(?[-+]?\d+(\.\d+)?", words[-1]):
+            words[-1] = f"{words[-1]} {word}"
+        else:
+            words.append(word)
+    return words
 
 
 @lru_cache(maxsize=4096)
@@ -278,6 +297,6 @@ def plain_number(value: float) -> str:
 def numbers_alike(values: NDArray[np.float64]) -> str:
     """Format with the decimals that about three digits of the largest value need, at most four; never a minus zero."""
     top = float(np.nanmax(np.abs(values))) if np.isfinite(values).any() else 1.0
-    if 5e-5 <= top < 0.1:
+    if 5e-5 <= top < 1.0:
         return f"z.{4 if top < 0.03 else 3}f"
     return f"z.{2 if top < 10.0 else 1 if top < 100.0 else 0}f"
