@@ -20,11 +20,14 @@ from toolkit.figures.histories import draw_histories, place_words
 from toolkit.figures.outlines import draw_outlines
 from toolkit.figures.polar import NOT_RUN, draw_polar, gaps, sectors
 from toolkit.figures.power import draw_power
+from toolkit.figures.reading_history import history_caption
 from toolkit.figures.scene import barge_outline, scene_of, spaced
-from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, sheet
+from toolkit.figures.strips import strips_of
+from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, numbers_alike, sheet, wrapped
 from toolkit.figures.view import caption, fixed_text, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
 from toolkit.findings import LIMIT_NAMES, apply_limits, share_of_runs, wind_limit
+from toolkit.motion.phases import Phase
 from toolkit.quantities import Outcome
 
 SMALL = {**synthetic.default_axes(2), "wind_speed": [0.0, 10.0, 15.0], "wind_from": [0.0, 120.0, 240.0]}
@@ -342,6 +345,69 @@ def test_limits_of_a_history_may_be_given() -> None:
     history = synthetic.history(count=50).assign_attrs(limits=json.dumps({}))
     made = draw_histories(history, limits={"peak_heel_fraction": 0.5})
     assert "limit 6.5 deg" in " ".join(texts(made.figure))
+
+
+def test_units_keep_their_numbers_and_their_capitals() -> None:
+    text = "Fixed: current to 270 deg, time to make fast 30 s. Berthing energy (64.18 kJ); of 3 t"
+    for width in range(40, 240):
+        lines = wrapped((text,), float(width))
+        assert " ".join(lines) == text
+        assert not any(line.startswith(("deg", "s.", "kJ", "t ")) or line == "t" for line in lines)
+    history = synthetic.history(count=20).assign_coords(manoeuvre="side_push").assign_attrs(berthing_energy=64180.0)
+    assert "erthing energy 64.18 kJ" in " ".join(history_caption(history, ""))
+
+
+def test_panels_of_one_figure_write_their_numbers_alike() -> None:
+    dataset = synthetic.results({k: synthetic.default_axes(2)[k] for k in ("bollard_pull", "displacement")})
+    dataset["peak_heel_fraction"].values[:] = 0.19
+    slight = dataset.copy(deep=True)
+    slight["peak_heel_fraction"].values[:] = 0.0144
+    panels = [Panel(dataset=one, judged=apply_limits(one)) for one in (slight, dataset)]
+    told = texts(draw_field(panels, "peak_heel_fraction", ("bollard_pull", "displacement"), title="", caption=()).panel)
+    assert {"0.190", "0.014"} <= set(told) and "0.0144" not in told
+    assert f"{12.34:{numbers_alike(np.array([12.34]))}}" == "12.3"
+
+
+def test_outlines_of_the_tug_alone_are_spaced_and_timed_by_her() -> None:
+    history = synthetic.history(count=121).assign_coords(manoeuvre="shift")
+    still = np.zeros(121)
+    for name in ("barge_north", "barge_east", "barge_heading", "tug_heading", "tug_east"):
+        history[name] = ("time", still)
+    history["tug_north"] = ("time", np.linspace(60.0, -60.0, 121))
+    assert spaced(scene_of(history), 7, of_tug=True).tolist() == [0, 20, 40, 60, 80, 100, 120]
+    plan = draw_outlines(history).panel.axes[0]
+    assert "drift" in plan.get_title()
+    times = {t.get_text(): t.get_position() for t in plan.texts if t.get_text()}
+    last = f"{float(history['time'][-1]) / 60.0:.1f}"
+    assert len(times) == 7 and times[last] == pytest.approx((0.0, -60.0))
+
+
+def test_what_is_next_to_nothing_does_not_fill_a_panel() -> None:
+    history = synthetic.history(count=50)
+    history["line_tension"] = ("time", np.full(50, 20.0))  # N: of a slack line's weight
+    history["angle_turned"] = ("time", np.full(50, 1e-13))
+    ax = next(ax for ax in draw_histories(history).panel.axes if ax.get_ylabel() == "tension [t]")
+    assert ax.get_ylim()[1] >= 0.1
+    strips = {strip.name: strip for strip in strips_of(history)}
+    assert strips["line_tension"].high >= 0.1 and strips["angle_turned"].high >= 1.0
+    none = history.assign(line_tension=history["line_tension"] * np.nan)
+    assert "no line in use" in texts(draw_histories(none).figure)
+    assert "not recorded" in texts(draw_histories(history.drop_vars("line_tension")).figure)
+
+
+def test_upright_names_of_phases_fit_into_the_strip() -> None:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    history = synthetic.history(count=200)
+    codes = np.full(200, int(Phase.hold))
+    codes[:8] = int(Phase.take_weight)
+    history["phase"] = ("time", codes)
+    made = draw_histories(history)
+    FigureCanvasAgg(made.figure).draw()
+    strip = made.panel.axes[0]
+    (words,) = [t for t in strip.texts if t.get_rotation() == 90.0]
+    box, room = words.get_window_extent(), strip.get_window_extent()
+    assert room.y0 <= box.y0 and box.y1 <= room.y1
 
 
 def test_phases_are_told_in_words_or_by_a_key() -> None:

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.figures.levels import Level, contact_levels, heel_levels, on_scale, target_levels, tension_levels
+from toolkit.figures.levels import (
+    LEAST_LOAD,
+    LEAST_TURN,
+    Level,
+    contact_levels,
+    heel_levels,
+    on_scale,
+    target_levels,
+    tension_levels,
+)
 from toolkit.figures.reading_history import bears, channel, events_of, history_caption, number, phase_spans
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, series_style, sheet, text_width
 from toolkit.findings.limits import limits_of
@@ -24,8 +33,8 @@ STRIP_POINTS = 5.5
 STRIP_WIDTH = 250.0
 """Width of the strip of phases [points], a little less than the layout leaves for it."""
 
-STRIP_LEVEL, STRIP_UPRIGHT = 5.5, 11.5
-"""Height of the strip with level and with upright words [mm]."""
+STRIP_LEVEL, STRIP_UPRIGHT = 5.5, 13.5
+"""Height of the strip with level and with upright words [mm]; the longest name of a phase stands upright."""
 
 _PHASE_SHADES = {
     "take weight": "#8f8f8f",
@@ -162,10 +171,6 @@ def _plot(ax: Any, time: NDArray[np.float64], history: xr.Dataset, name: str, pl
     return handle
 
 
-LEAST_TURN = 1e-3
-"""Angle and rate of turn below which there is no turning [degree, degree/minute]."""
-
-
 def _turn(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     angle = _plot(ax, time, history, "angle_turned", 0, "angle turned")
     for level in target_levels(history):
@@ -196,9 +201,13 @@ def _heel(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[
     ax.set_ylabel("tug heel [deg]")
 
 
-def _marks(ax: Any, levels: list[Level], values: NDArray[np.float64]) -> None:
+def _marks(ax: Any, levels: list[Level], values: NDArray[np.float64], why_none: str) -> None:
     """Level lines [t]; one far above the values is told as off the scale instead of flattening them."""
-    top = float(np.nanmax(values)) if np.isfinite(values).any() else 0.0
+    if not np.isfinite(values).any():
+        ax.set_yticks([])
+        ax.text(0.5, 0.5, why_none, transform=ax.transAxes, ha="center", va="center")
+        return
+    top = max(float(np.nanmax(values)), LEAST_LOAD)
     for level in sorted(levels, key=lambda level: level.value):
         words = f"{level.words} {level.value:.3g} t"
         if on_scale(level, values):
@@ -206,26 +215,27 @@ def _marks(ax: Any, levels: list[Level], values: NDArray[np.float64]) -> None:
             top = max(top, level.value)
         else:
             ax.plot([], [], color="black", linewidth=0.8, linestyle=level.line, label=f"{words}, off the scale")
-    ax.set_ylim(0.0, 1.12 * (top if top > 0 else 1.0))
-    if not np.isfinite(values).any():
-        ax.text(0.5, 0.5, "not recorded", transform=ax.transAxes, ha="center", va="center")
+    ax.set_ylim(0.0, 1.12 * top)
 
 
 def _tension(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "line_tension", 0, "line tension")
-    _marks(ax, tension_levels(history, limits), _shown(history, "line_tension"))
+    why_none = "no line in use" if "line_tension" in history.variables else "not recorded"
+    _marks(ax, tension_levels(history, limits), _shown(history, "line_tension"), why_none)
     ax.set_ylabel("tension [t]")
 
 
 def _contact(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "contact_force", 0, "contact force")
-    _marks(ax, contact_levels(limits), _shown(history, "contact_force"))
+    why_none = "no fender in use" if "contact_force" in history.variables else "not recorded"
+    _marks(ax, contact_levels(limits), _shown(history, "contact_force"), why_none)
     ax.set_ylabel("contact [t]")
 
 
 def _thrust(ax: Any, time: NDArray[np.float64], history: xr.Dataset, limits: dict[str, float]) -> None:
     _plot(ax, time, history, "thrust_port", 0, "thrust, port")
     _plot(ax, time, history, "thrust_starboard", 3, "thrust, starboard")
+    ax.set_ylim(bottom=0.0)
     ax.set_ylabel("thrust [t]")
 
 

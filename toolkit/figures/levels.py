@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     import xarray as xr
 
 __all__ = [
-    "HEEL_CAUTION", "OFF_SCALE", "Level", "contact_levels", "heel_levels", "on_scale", "rate_levels",
-    "target_levels", "tension_levels",
+    "HEEL_CAUTION", "LEAST_LOAD", "LEAST_TURN", "OFF_SCALE", "Level", "contact_levels", "heel_levels", "on_scale",
+    "rate_levels", "target_levels", "tension_levels",
 ]  # fmt: skip
 
 HEEL_CAUTION = 1.0 / 3.0
@@ -28,6 +28,13 @@ HEEL_CAUTION = 1.0 / 3.0
 
 OFF_SCALE = 2.5
 """Level over the largest value from which on it is told in words, not drawn."""
+
+
+LEAST_LOAD = 0.1
+"""Top of a scale of loads at the least [t]: a slack line bears its own weight, which would fill the panel."""
+
+LEAST_TURN = 1e-3
+"""Angle and rate of turn below which there is no turning [degree, degree/minute]: what rounding leaves."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,8 +1,9 @@
-"""Plan view of one swing: what barge, line and tug sweep over the ground (floor 6)."""
+"""Plan view of one case: what barge, line and tug sweep over the ground (floor 6)."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -53,13 +54,16 @@ def draw_outlines(history: xr.Dataset, *, limits: object | None = None) -> Sheet
             nothing_to_draw(plan, "The history holds no positions, or lacks the dimensions of the hulls.")
         else:
             facts = facts_of_results(history)
-            stays = isinstance(facts, Facts) and (facts.swings or facts is FACTS["hold"])
-            _draw_plan(plan, scene, around, working_bow=fact(history, "working_end") != "stern", stays=stays)
+            alone = facts is FACTS["walk"] or facts is FACTS["shift"]
+            stays = isinstance(facts, Facts) and (facts.swings or facts is FACTS["hold"] or alone)
+            label_at = None if alone else -0.82 if fact(history, "working_end") != "stern" else 0.82
+            _draw_plan(plan, scene, around, label_at=label_at, stays=stays)
         _draw_compass(side, history)
     return made
 
 
-def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool, stays: bool) -> None:
+def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, label_at: float | None, stays: bool) -> None:
+    """Draw hulls, line and movement; `label_at` as for `_label_times`."""
     places = swept_places(scene)
     barge, tug = scene.barge, scene.tug
     for place in places:
@@ -67,8 +71,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
             corners = hull.at(int(place))
             if np.isfinite(corners).all():
                 ax.fill(*corners.T, facecolor="#e3e3e3", edgecolor="none", zorder=0.3)
-    shown = spaced(scene, SHOWN)
-    written: list[tuple[float, float]] = []
+    shown = spaced(scene, SHOWN, of_tug=label_at is None)
     for number, place in enumerate(shown):
         start, end = number == 0, number == len(shown) - 1
         style = {"linewidth": 1.8 if start or end else 0.7, "linestyle": (0, (3, 1.5)) if start and not end else "-",
@@ -82,7 +85,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
         if scene.line is not None:
             ends = scene.line_ends(int(place))
             ax.plot(*ends.T, color="black", linewidth=0.9, linestyle="-" if scene.line.taut[place] else ":", zorder=5)
-        written = _label_time(ax, scene, int(place), written, working_bow=working_bow)
+    _label_times(ax, scene, [int(shown[0]), int(shown[-1]), *map(int, shown[1:-1])], label_at)
     north, east = barge.north[places], barge.east[places]
     away = np.hypot(north - north[0], east - east[0])
     far = int(np.argmax(away))
@@ -104,24 +107,31 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, working_bow: bool
 
 
 APART = 0.25
-"""Least distance of two times from each other, over the barge's half length."""
+"""Least distance of two times from each other, over the half length of the hull that they stand on."""
 
 
-def _label_time(
-    ax: Any, scene: Scene, place: int, written: list[tuple[float, float]], *, working_bow: bool
-) -> list[tuple[float, float]]:
-    """Write the time at the end of the barge at which the tug does not work; not upon one that is `written`."""
+def _label_times(ax: Any, scene: Scene, places: Sequence[int], label_at: float | None) -> None:
+    """Write times upon outlines, in this order, but none upon another.
+
+    At a share `label_at` of the barge's half length forward of her midships, away from the tug; at the tug's midships
+    where it is none, as the barge only drifts.
+    """
     import matplotlib.patheffects as effects
 
-    half = float(scene.barge.outline[:, 0].max())
-    east, north = scene.barge.at(place, np.array([[(-0.82 if working_bow else 0.82) * half, 0.0]]))[0]
-    if any(np.hypot(east - there[0], north - there[1]) < APART * half for there in written):
-        return written
-    ax.text(
-        east, north, f"{scene.time[place] / 60.0:.1f}", fontsize=5.5, ha="center", va="center", zorder=7,
-        path_effects=[effects.withStroke(linewidth=1.8, foreground="white")],
-    )  # fmt: skip
-    return [*written, (float(east), float(north))]
+    hull = scene.tug if label_at is None else scene.barge
+    half = float(hull.outline[:, 0].max())
+    written: list[tuple[float, float]] = []
+    for place in dict.fromkeys(places):
+        east, north = hull.at(place, np.array([[(label_at or 0.0) * half, 0.0]]))[0]
+        if any(np.hypot(east - there[0], north - there[1]) < APART * half for there in written):
+            continue
+        if not np.isfinite([east, north]).all():
+            continue
+        ax.text(
+            east, north, f"{scene.time[place] / 60.0:.1f}", fontsize=5.5, ha="center", va="center", zorder=7,
+            path_effects=[effects.withStroke(linewidth=1.8, foreground="white")],
+        )  # fmt: skip
+        written.append((float(east), float(north)))
 
 
 def _draw_compass(ax: Any, history: xr.Dataset) -> None:

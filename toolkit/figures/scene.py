@@ -268,14 +268,16 @@ def _evenly(usable: NDArray[np.int64], step: Array, count: int) -> NDArray[np.in
     return chosen
 
 
-def spaced(scene: Scene, count: int) -> NDArray[np.int64]:
-    """Entries at which the barge has moved by equal amounts, first and last included.
+def spaced(scene: Scene, count: int, *, of_tug: bool = False) -> NDArray[np.int64]:
+    """Entries at which the barge, or the tug, has moved by equal amounts, first and last included.
 
     Parameters
     ----------
     scene : Scene
     count : int
         Most entries.
+    of_tug : bool
+        Whether the tug's movement counts, not the barge's.
 
     Returns
     -------
@@ -283,7 +285,7 @@ def spaced(scene: Scene, count: int) -> NDArray[np.int64]:
         Rising; all of them where there are no more than `count`.
     """
     usable = np.nonzero(scene.barge.known())[0]
-    return _evenly(usable, _steps(scene.barge, usable), count)
+    return _evenly(usable, _steps(scene.tug if of_tug else scene.barge, usable), count)
 
 
 def swept_places(scene: Scene, within: float = 0.5) -> NDArray[np.int64]:

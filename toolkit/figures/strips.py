@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.figures.levels import (
+    LEAST_LOAD,
+    LEAST_TURN,
     Level,
     contact_levels,
     heel_levels,
@@ -107,6 +109,10 @@ def _strip(history: xr.Dataset, name: str, note: str, levels: list[Level]) -> St
     marks = [level.value for level in drawn]
     known = [0.0, *marks, *values[np.isfinite(values)].tolist()]
     low, high = min(known), max(known)
+    if name in ("line_tension", "contact_force"):
+        high = max(high, LEAST_LOAD)
+    elif name != "tug_heel" and max(-low, high) <= LEAST_TURN:
+        low, high = -1.0, 1.0
     room = 0.08 * (high - low) if high > low else 1.0
     return Strip(
         name=name,
