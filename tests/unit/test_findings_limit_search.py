@@ -32,6 +32,7 @@ from toolkit.findings.limit_search import ALL_LIMITS, NO_LIMIT
 from toolkit.findings.limit_tables import box_table, direction_table, draws_table
 from toolkit.findings.limits import BINDING_MEANINGS
 from toolkit.findings.proportions import shares_of_scan
+from toolkit.findings.sensitivity.factors import factors_of
 from toolkit.findings.tables import wind_limit_table
 from toolkit.study import parse_study
 
@@ -288,6 +289,22 @@ def test_base_case_takes_one_value_of_all_that_is_swept() -> None:
     with pytest.raises(StudyError) as error:
         base_case(study, {"speed": "1 kn", "wind_speed": "fast"})
     assert len(error.value.problems) == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('[[leg]]\nmanoeuvre = "tow_ahead"\n[[leg]]\nmanoeuvre = "check_way"\n', "2 times, a job"),
+        ('[basin]\nedge = [["-60 m", "-60 m"], ["-60 m", "60 m"], ["60 m", "60 m"], ["60 m", "-60 m"]]\n', "edges"),
+    ],
+)
+def test_what_no_row_of_a_table_can_hold_is_refused_not_left_out(text: str, told: str) -> None:
+    study = parse_study(f'[environment]\nwind_speed = ["5 kn", "10 kn"]\n{text}')
+    for refused in (lambda: base_case(study), lambda: factors_of(study, coefficients=False)):
+        with pytest.raises(StudyError) as error:
+            refused()
+        (problem,) = error.value.problems
+        assert told in problem.what and "towage envelope" in problem.remedy
 
 
 def test_limits_that_hang_on_the_manoeuvre_and_the_basin_are_judged_with_them() -> None:

@@ -18,7 +18,7 @@ from toolkit.quantities.units import parse
 if TYPE_CHECKING:
     from toolkit.study import Axis, Study
 
-__all__ = ["BaseCase", "base_case", "spread_values"]
+__all__ = ["BaseCase", "base_case", "check_single_cases", "spread_values"]
 
 _LOWEST = ("wind_speed", "current_speed")
 _FIRST = ("draw", "wind_from", "current_to")
@@ -51,6 +51,39 @@ class BaseCase:
         return ", ".join(display_text(name, word) for name, word in self.sets[number].items())
 
 
+def check_single_cases(study: Study, what: str) -> list[Problem]:
+    """What keeps cases of a study from being run as rows of a table: legs and the edges of a basin are in no column.
+
+    Parameters
+    ----------
+    study : Study
+    what : str
+        What is to be done with them, such as ``limits are searched``.
+
+    Returns
+    -------
+    list of Problem
+        Run without them, the cases would be of the default manoeuvre, or of
+        open water, and the answer would look like one about the study.
+    """
+    where = study.source or "study"
+    problems = []
+    if study.legs:
+        problems.append(
+            Problem(where=where, what=f"[[leg]] stands {len(study.legs)} times, a job of several legs",
+                    why=f"{what} for one manoeuvre at a time, and a leg begins where the one before it ended",
+                    remedy="Write a study of the leg in question, or sweep the wind and use `towage envelope`")
+        )  # fmt: skip
+    if len(study.setting.edges):
+        problems.append(
+            Problem(where=where, what="[basin] draws edges",
+                    why=f"{what} in open water, where nothing meets them",
+                    remedy="Give basin_radius with a limit on room_to_edge instead, or sweep the wind and use "
+                    "`towage envelope`")
+        )  # fmt: skip
+    return problems
+
+
 def base_case(study: Study, at: Mapping[str, str | float] | None = None) -> BaseCase:
     """Take one value of everything that a study sweeps.
 
@@ -72,11 +105,12 @@ def base_case(study: Study, at: Mapping[str, str | float] | None = None) -> Base
     Raises
     ------
     StudyError
-        For every name of `at` that is no input, every value that cannot be
-        read, and if the choices make more than `MOST_SETS` combinations.
+        For legs and edges (see :func:`check_single_cases`), for every name of
+        `at` that is no input, every value that cannot be read, and if the
+        choices make more than `MOST_SETS` combinations.
     """
     given: dict[str, float | str] = {}
-    problems: list[Problem] = []
+    problems = check_single_cases(study, "limits are searched")
     for name, value in (at or {}).items():
         if name not in INPUTS:
             problems.append(Problem(where="at", what=f"{name} is not an input",

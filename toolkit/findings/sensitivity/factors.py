@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.errors import Problem, StudyError
+from toolkit.findings.base_case import check_single_cases
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.sensitivity.spreads import coefficient_axes
 from toolkit.quantities import INPUTS
@@ -149,7 +150,7 @@ def factors_of(
         that cannot be read; if nothing is left to vary.
     """
     held: dict[str, float | str] = {}
-    problems: list[Problem] = []
+    problems = check_single_cases(study, "sensitivities are found")
     for name, text in (at or {}).items():
         if study.axis(name) is None:
             swept = ", ".join(axis.name for axis in study.axes) or "nothing"
