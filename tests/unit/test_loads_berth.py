@@ -66,6 +66,15 @@ def test_damping_and_friction_of_a_corner() -> None:
     assert spun == pytest.approx(STIFFNESS * (0.1 + LOSS * 0.01 * HALF_LENGTH))
 
 
+def test_a_turning_hull_landing_on_her_end() -> None:
+    # berth ahead, starboard bow corner 8 m off her axis, turning to port: it comes on at 8 m times the rate of turn
+    ahead, starboard, normal = corner_on_berth(
+        29.9, -1.0, 0.0, 0.0, 0.0, -0.01, HALF_LENGTH, HALF_BEAM, STIFFNESS, LOSS, FADE, 0.0, CREEP
+    )
+    assert normal == pytest.approx(STIFFNESS * (0.1 + LOSS * 0.01 * HALF_BEAM))
+    assert (ahead, starboard) == pytest.approx((-normal, 0.0))
+
+
 @given(
     bearing=st.floats(0.0, 2.0 * math.pi),
     clearance=st.floats(5.0, 35.0),

@@ -114,6 +114,20 @@ def test_legs_of_no_spread_only_lengthen_the_line() -> None:
     assert bridle(30.0, 40.0, 8.0, 8.0) == pytest.approx((50.0, 0.0, 0.0))
 
 
+def test_a_tip_close_before_the_fittings() -> None:
+    # legs hardly longer than the half spread, tip 0.5 m out: the tug 0.4 m beyond it on either side
+    leg = math.hypot(SPREAD, 0.5)
+    assert bridle(0.9, 0.0, SPREAD, leg) == pytest.approx((0.4, 0.5, 0.0), abs=1e-6)
+    assert bridle(-0.9, 0.0, SPREAD, leg) == pytest.approx((0.4, -0.5, 0.0), abs=1e-6)
+
+
+@pytest.mark.parametrize("side", [0.5, -0.5])
+def test_half_a_metre_to_a_side_the_other_sides_fitting_holds(side: float) -> None:
+    far = math.hypot(TIP, SPREAD + 0.5)
+    y = math.copysign(LEG * (SPREAD + 0.5) / far - SPREAD, side)
+    assert bridle(TIP, side, SPREAD, LEG) == pytest.approx((far - LEG, LEG * TIP / far, y))
+
+
 def test_leg_loads_by_balance_of_the_tip() -> None:
     to_port, to_starboard = np.array([-TIP, -SPREAD]) / LEG, np.array([-TIP, SPREAD]) / LEG
     for bearing in np.radians([0.0, 5.0, -10.0, 20.0]):
@@ -127,6 +141,22 @@ def test_leg_loads_by_balance_of_the_tip() -> None:
     # continuous where the second leg goes slack: the line in the direction of the first
     edge = np.array([TIP, 0.0]) + 30.0 * np.array([TIP, SPREAD]) / LEG
     assert greater_leg_share(*(edge - [0.0, 1e-9]), SPREAD, LEG) == pytest.approx(1.0, abs=1e-8)
+
+
+def test_leg_loads_alike_ahead_and_astern_and_by_scale() -> None:
+    for x, y in ((50.0, 3.0), (20.0, -1.0)):
+        share = greater_leg_share(x, y, SPREAD, LEG)
+        assert 0.5 < share < 1.0
+        assert greater_leg_share(-x, y, SPREAD, LEG) == share
+        # the same figure at a twentieth of the size: half spread 0.3 m, tip 0.69 m
+        assert greater_leg_share(x / 20.0, y / 20.0, SPREAD / 20.0, LEG / 20.0) == pytest.approx(share, rel=1e-6)
+
+
+def test_leg_loads_without_bound_as_the_legs_come_into_line() -> None:
+    # two cords in line across and the pull in the middle: each half the pull over the sine of its angle, 0.1 here
+    slight = SPREAD / math.sqrt(1.0 - 0.01)
+    assert greater_leg_share(50.0, 0.0, SPREAD, slight) == pytest.approx(5.0, rel=1e-6)
+    assert greater_leg_share(50.0, 0.0, SPREAD, SPREAD) > 1e6
 
 
 def test_compiled_twins_give_the_same() -> None:

@@ -29,6 +29,15 @@ def test_athwartships_limit_is_in_its_band_alone() -> None:
     assert np.max(np.abs(np.diff(shares))) < 5e-3  # no jump at the edges: slope 1.5 * 0.5 / 0.2, times 5e-4
 
 
+def test_half_the_athwartships_limit_at_the_edge_of_its_band() -> None:
+    # and the whole of it a smoothing width inside, none of it as far outside
+    for band in (0.4, 0.64):
+        for inside, share in ((0.1, 0.5), (0.05, 0.5 + 0.5 * 0.15625), (0.0, 0.75), (-0.1, 1.0)):
+            for sign in (1.0, -1.0):
+                cosine = sign * (band - inside)
+                assert direction_share(cosine, 1.0, 0.5, band) == pytest.approx(share)
+
+
 def test_wash_follows_the_tandem_formula() -> None:
     # the particulars compute it from the angle, the load from its sine: two ways to Dang and Laheij's formula
     ratio = float(tandem_thrust_ratio(2.4))
@@ -60,6 +69,20 @@ def test_thrust_falls_with_speed_along_it_alone() -> None:
     assert drive_force(1e5, -1.0, 0.0, -2.0, 0.0, 0.1, 0.0)[0] == pytest.approx(-0.8e5)
     assert drive_force(1e5, 1.0, 0.0, -2.0, 0.0, 0.1, 0.0)[0] == pytest.approx(1e5)  # dragged against its thrust
     assert drive_force(1e5, 1.0, 0.0, 12.0, 0.0, 0.1, 0.0)[0] == 0.0  # spent, never negative
+
+
+@pytest.mark.parametrize("turned", [0.4, 1.52, 1.9, -2.5, -0.045])
+def test_a_drive_knows_no_direction_of_its_own(turned: float) -> None:
+    # thrust and flow turned alike, the force turns with them; from and to turned alike, the rate is the same
+    force = complex(*drive_force(1e5, 1.0, 0.0, 1.5, 0.8, 0.1, 300.0))
+    flow = complex(1.5, 0.8) * complex(math.cos(turned), math.sin(turned))
+    c, s = math.cos(turned), math.sin(turned)
+    ahead, side = drive_force(1e5, c, s, flow.real, flow.imag, 0.1, 300.0)
+    assert complex(ahead, side) == pytest.approx(force * complex(c, s))
+    for apart in (0.08, 0.7, 1.5, 1.7, 3.0, -0.08, -1.7):
+        to = turned + apart
+        expected = math.copysign(0.25, apart) if abs(apart) > 0.5 else math.sin(apart)
+        assert slew_rate(c, s, math.cos(to), math.sin(to), 0.25, 1.0) == pytest.approx(expected)
 
 
 def slew_through(degrees: float, rate: float, settle: float) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from toolkit.loads.heel import righting_lever
+from toolkit.loads.heel import beyond_deck_edge, righting_lever
 from toolkit.loads.spring import one_sided_spring, sliding_friction
 
 
@@ -73,6 +73,29 @@ def test_righting_lever_is_that_of_a_box_by_geometry() -> None:
     lever = centre_y * math.cos(heel) + (centre_z - gravity) * math.sin(heel)
     radius = beam**2 / (12.0 * draught)
     assert righting_lever(heel, 0.5 * draught + radius - gravity, radius) == pytest.approx(lever, rel=1e-6)
+
+
+CURVE = {"edge": 0.2, "lever_at_edge": 0.3, "slope_at_edge": 1.4, "top": 0.5, "top_angle": 0.6, "vanishing": 1.1}
+
+
+def test_lever_beyond_the_deck_edge_is_the_cubic_of_its_ends() -> None:
+    # through both ends with their slopes there is one cubic, solved for here in the angle itself
+    lines = [[0.2**n for n in range(4)], [0.6**n for n in range(4)], [0.0, 1.0, 0.4, 0.12], [0.0, 1.0, 1.2, 1.08]]
+    cubic = np.linalg.solve(lines, [0.3, 0.5, 1.4, 0.0])
+    for angle in np.linspace(0.2, 0.59, 14):
+        lever = beyond_deck_edge(float(angle), **CURVE)
+        assert lever == pytest.approx(cubic @ angle ** np.arange(4.0), rel=1e-9)
+        assert beyond_deck_edge(-float(angle), **CURVE) == -lever
+
+
+def test_lever_falls_by_a_parabola_and_is_held_far_beyond() -> None:
+    # half way from the greatest lever to the angle of vanishing three quarters of it are left
+    assert beyond_deck_edge(0.6, **CURVE) == pytest.approx(0.5)
+    assert beyond_deck_edge(0.85, **CURVE) == pytest.approx(0.375)
+    assert beyond_deck_edge(1.1, **CURVE) == pytest.approx(0.0, abs=1e-12)
+    # twice as far over, and from there on, three times the greatest lever to the bad
+    assert beyond_deck_edge(1.6, **CURVE) == pytest.approx(-1.5)
+    assert beyond_deck_edge(2.5, **CURVE) == pytest.approx(-1.5)
 
 
 def test_small_heel_is_linear() -> None:

@@ -42,6 +42,13 @@ def test_mirror_and_loss_of_energy(surge: float) -> None:
         assert side * sway + moment * yaw <= 0.0
 
 
+@pytest.mark.parametrize("surge", [2.0, -2.0])
+def test_goes_with_the_square_of_the_speed(surge: float) -> None:
+    # the same drift at an eighth of the speed, 0.25 m/s
+    full = lift(surge, 0.4, 0.02)
+    assert lift(surge / 8.0, 0.05, 0.0025) == pytest.approx((full[0] / 64.0, full[1] / 64.0))
+
+
 @pytest.mark.parametrize("code", range(3))
 def test_it_makes_up_for_most_of_the_ideal_fluids_moment_at_the_skeg(code: int) -> None:
     """Over the tugs of the family: what is left of Munk's moment per speed and cross velocity, in either direction."""

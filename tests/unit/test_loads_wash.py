@@ -100,6 +100,24 @@ def test_half_the_jet_where_its_axis_passes_the_edge() -> None:
         assert abs(ahead_of_the_bow(distance, off=HALF_BEAM + radius)[0]) == pytest.approx(0.0, abs=1e-9 * full)
 
 
+def test_fades_as_the_barge_passes_abeam_of_the_drive() -> None:
+    # drive off her side with the jet along it: whole while she lies ahead of the drive, half as midships is abreast
+    def along(share: float) -> float:
+        x = share * HALF_LENGTH
+        return wash_on_barge(PULL, 1.0, 0.0, x, HALF_BEAM, *HULL, 1.0, JET_SPREAD.value, RADIUS)[0]
+
+    whole = along(1.0)
+    assert whole > 0.0
+    assert along(0.0) == pytest.approx(0.5 * whole)
+    assert along(0.5) == pytest.approx(0.84375 * whole)  # 3/4 of the way: 3 x^2 - 2 x^3
+    assert along(-0.5) == pytest.approx(0.15625 * whole)
+    assert along(-1.0) == 0.0
+
+
+def test_the_whole_thrust_and_no_more() -> None:
+    assert ahead_of_the_bow(2.0, strength=8.0)[0] == -PULL
+
+
 def test_force_acts_along_the_jet_and_at_its_axis() -> None:
     # tug off the starboard bow pulls square to starboard: her wash runs to port onto the starboard bow
     ahead, side, moment = wash_on_barge(PULL, 0.0, -1.0, -20.0, -28.0, *HULL, 1.0, JET_SPREAD.value, RADIUS)
