@@ -20,6 +20,9 @@ from toolkit.findings import (
     worst_values,
 )
 from toolkit.findings.limits import BINDING_MEANINGS
+from toolkit.findings.margins import tighten
+from toolkit.findings.worst import VALUED, valued_cases
+from toolkit.quantities import Outcome
 
 
 def judged_along(codes: list[int], axis: str = "wind_speed", values: list[float] | None = None) -> xr.Dataset:
@@ -77,9 +80,16 @@ def test_too_little_and_too_much() -> None:
     assert BINDING_MEANINGS[int(band["limited_above"])] == "deck_edge_immersed"
 
 
+def test_a_band_at_an_end_of_the_grid_ends_there() -> None:
+    low = passing_band(judged_along([1, 1, 4, 0], axis="bollard_pull"), "bollard_pull")
+    assert not bool(low["too_little"]) and bool(low["too_much"])
+    high = passing_band(judged_along([0, 7, 1, 1], axis="bollard_pull"), "bollard_pull")
+    assert bool(high["too_little"]) and not bool(high["too_much"])
+
+
 def test_band_with_a_hole_none_or_all() -> None:
     assert bool(passing_band(judged_along([1, 4, 1]), "wind_speed")["not_contiguous"])
-    none = passing_band(judged_along([7, 7, 4]), "wind_speed")
+    none = passing_band(judged_along([7, 6, 8, 4]), "wind_speed")
     assert np.isnan(float(none["smallest"])) and int(none["status"]) == EnvelopeStatus.never_passes
     assert BINDING_MEANINGS[int(none["limited_below"])] == "lost_station"
     assert BINDING_MEANINGS[int(none["limited_above"])] == "deck_edge_immersed"
@@ -98,6 +108,45 @@ def test_worst_over_is_never_better_than_any_case() -> None:
     reduced = worst_over(judged, ["wind_from"])
     xr.testing.assert_equal(reduced["passes"], judged["passes"].all("wind_from"))
     assert ((reduced["binding_limit"] == 0) == reduced["passes"]).all()
+
+
+def several(outcomes: list[int], heel: list[float]) -> xr.Dataset:
+    """One tug in several winds, judged by her heel alone, against a limit of 1."""
+    data = {"outcome": ("wind_from", np.array(outcomes, dtype=np.int8)), "peak_heel_fraction": ("wind_from", heel)}
+    return apply_limits(xr.Dataset(data, {"wind_from": 90.0 * np.arange(len(heel))}), {"peak_heel_fraction": 1.0})
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "heel", "binding", "ended"),
+    [
+        ([1, 7, 1], [0.1, 0.2, 3.0], "lost_station", "lost_station"),  # how one ended, before any limit
+        ([1, 1, 1], [0.9, 3.0, 2.0], "peak_heel_fraction", "completed"),
+        ([1, 1, 1], [0.1, np.nan, 3.0], "missing_value", "completed"),  # not known is not less than known
+        ([1, 1, 1], [0.1, np.nan, 0.9], "missing_value", "completed"),
+        ([1, 0, 1], [0.1, 0.2, 3.0], "not_run", "not_run"),
+        ([1, 1, 1], [0.1, 0.2, 0.9], "none", "completed"),
+    ],
+)
+def test_what_binds_the_worst_of_several(outcomes: list[int], heel: list[float], binding: str, ended: str) -> None:
+    worst = worst_over(several(outcomes, heel), ["wind_from"])
+    assert BINDING_MEANINGS[int(worst["binding_limit"])] == binding
+    assert Outcome(int(worst["outcome"])).name == ended
+    assert bool(worst["passes"]) is (binding == "none")
+
+
+def test_what_binds_the_worst_of_several_under_a_margin() -> None:
+    # 0.6 of a limit is too much with a factor of two, 0.4 of it is not
+    worst = worst_over(tighten(several([1, 1, 1], [0.4, 0.6, 0.1]), 2.0), ["wind_from"])
+    assert BINDING_MEANINGS[int(worst["binding_limit"])] == "peak_heel_fraction"
+    assert not bool(worst["passes"])
+
+
+def test_values_of_failed_cases_count_where_they_are_said_to() -> None:
+    judged = several([1, 4, 0], [0.1, 0.2, 0.3])
+    assert valued_cases(judged, judged, "overrun_margin").values.tolist() == [True, False, False]
+    said = judged.assign_attrs({VALUED: "held_share overrun_margin"})
+    assert valued_cases(said, judged, "overrun_margin").values.tolist() == [True, True, False]
+    assert valued_cases(said, judged, "peak_heel").values.tolist() == [True, False, False]
 
 
 def test_worst_values_are_of_completed_cases_and_count_the_others() -> None:

@@ -12,6 +12,7 @@ from tests import synthetic
 from toolkit.errors import StudyError
 from toolkit.findings import LIMIT_NAMES, apply_limits, count_limits, limits_of, share_of_runs, shares_text
 from toolkit.findings.limits import BINDING_MEANINGS, MISSING_VALUE, OUTCOME_OFFSET
+from toolkit.findings.margins import tighten
 from toolkit.quantities import Outcome
 from toolkit.study import Limits, parse_study
 
@@ -125,20 +126,46 @@ def test_shares_keep_dimensions_and_survive_nothing_run() -> None:
 
 def test_each_limit_alone_promises_more_than_all_together() -> None:
     dataset = cases(
-        outcome=[1, 1, 1, 1, 4, 0],
-        peak_heel_fraction=[0.1, 0.9, 0.1, 0.9, 0.9, np.nan],
-        tension_over_mbl=[0.1, 0.1, 0.9, 0.9, 0.9, np.nan],
-        room_to_edge=[np.nan] * 6,
+        outcome=[1, 1, 1, 1, 1, 4, 0],
+        peak_heel_fraction=[0.1, 0.9, 0.1, 0.9, 0.67, 0.9, np.nan],
+        tension_over_mbl=[0.1, 0.1, 0.9, 0.9, 0.1, 0.9, np.nan],
+        room_to_edge=[np.nan] * 7,
     )
     limits = {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5, "room_to_edge": 5.0}
     counts = count_limits(apply_limits(dataset, limits))
-    assert counts["kept_count"].values.tolist() == [2, 2, 4]
+    assert counts["kept_count"].values.tolist() == [3, 3, 5]
     assert counts["only_broken_count"].values.tolist() == [1, 1, 0]
-    assert counts["applied_count"].values.tolist() == [4, 4, 0]
+    assert counts["applied_count"].values.tolist() == [5, 5, 0]
     told = {name: int(counts[name]) for name in ("run_count", "completed_count", "all_kept_count", "least_kept_count")}
-    assert told == {"run_count": 5, "completed_count": 4, "all_kept_count": 1, "least_kept_count": 2}
+    assert told == {"run_count": 6, "completed_count": 5, "all_kept_count": 2, "least_kept_count": 3}
     none = count_limits(apply_limits(dataset, {}))
-    assert none.sizes["limit"] == 0 and int(none["all_kept_count"]) == int(none["least_kept_count"]) == 4
+    assert none.sizes["limit"] == 0 and int(none["all_kept_count"]) == int(none["least_kept_count"]) == 5
+
+
+def test_limits_broken_alone_and_in_company_are_told_apart() -> None:
+    # heel alone in three cases, line alone in none, both in one: by hand
+    dataset = cases(peak_heel_fraction=[0.9, 0.8, 0.9, 0.7, 0.1], tension_over_mbl=[0.1, 0.2, 0.1, 0.9, 0.5])
+    counts = count_limits(apply_limits(dataset, {"peak_heel_fraction": 0.67, "tension_over_mbl": 0.5}))
+    assert counts["only_broken_count"].values.tolist() == [3, 0]
+    assert counts["kept_count"].values.tolist() == [1, 4]
+
+
+def test_a_margin_reaches_just_to_the_limit_and_has_bounds() -> None:
+    judged = apply_limits(cases(peak_heel_fraction=[0.335, 0.34, 0.9]), {"peak_heel_fraction": 0.67})
+    assert tighten(judged, 2.0)["passes"].values.tolist() == [True, False, False]
+    for margin in (0.99, 10.1):
+        with pytest.raises(StudyError, match=r"outside \[1, 10\]"):
+            tighten(judged, margin)
+
+
+def test_no_limit_is_nearest_to_a_case_that_did_not_complete() -> None:
+    judged = apply_limits(cases(outcome=[1, 4], peak_heel_fraction=[0.5, 2.0]), {"peak_heel_fraction": 0.67})
+    assert [BINDING_MEANINGS[int(c)] for c in judged["nearest_limit"].values] == ["peak_heel_fraction", "none"]
+
+
+def test_a_class_of_limits_is_no_limits() -> None:
+    with pytest.raises(TypeError, match="mapping or a dataclass"):
+        limits_of(cases(peak_heel_fraction=[0.5]), Limits)
 
 
 def test_the_swing_rate_may_be_limited() -> None:
