@@ -115,6 +115,21 @@ def test_from_every_direction_and_with_draws() -> None:
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == 16
 
 
+def test_the_bracket_is_halved_to_a_sixteenth_of_a_step_unless_told() -> None:
+    cases = {"wind_from": [0.0], "displacement": 1e6}
+    found = find_limit(model, cases, "wind_speed", 4.0, 14.0, LIMITS, steps=5).found
+    assert (found.attrs["scan_step"], found.attrs["resolution"], found.attrs["rounds"]) == (2.0, 0.125, 4)
+    assert (found["first_failing"] - found["limit"]).item() == pytest.approx(0.125)
+    assert (found.attrs["draws"], found.attrs["draw_count"]) == ("", 0)
+
+
+def test_curves_by_a_choice_and_by_an_axis_of_ones_own() -> None:
+    cases = {"wind_from": 180.0, "displacement": 1e6, "manoeuvre": ["swing_pull", "swing_push"], "draw": [0, 2]}
+    found = find_limit(model, cases, "wind_speed", 0.0, TOP, LIMITS, resolution=0.01).found
+    assert found["manoeuvre"].values.tolist() == ["swing_pull", "swing_push"]
+    np.testing.assert_allclose(found["limit"].sel(draw=[0, 2]), [[6.0, 7.0]] * 2, atol=0.011)
+
+
 def test_never_throughout_and_again() -> None:
     cases = {"wind_from": [0.0], "displacement": 1e6}
     never = find_limit(model, cases, "wind_speed", 14.5, TOP, LIMITS).found
