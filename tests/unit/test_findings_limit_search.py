@@ -111,6 +111,8 @@ def test_from_every_direction_and_with_draws() -> None:
     assert float(half.found["limit"]) == pytest.approx(7.0, abs=0.011)  # of limits 6, 6.5, 7, 7.5 half are 7 or more
     shares = shares_of_scan(half.found, 4)
     np.testing.assert_allclose(shares["share"].sel(wind_speed=[6.0, 7.0, 8.0]), [1.0, 0.5, 0.0])
+    assert shares["passing_count"].sel(wind_speed=[6.0, 7.0, 8.0]).values.tolist() == [4, 2, 0]
+    assert (shares["run_count"] == 4).all()
     table = draws_table(shares, half.found, half.judged)
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == 16
 
@@ -232,8 +234,8 @@ def test_one_limit_for_all_directions_and_sectors() -> None:
 @pytest.mark.parametrize(("method", "name"), [("wilson", "wilson"), ("clopper_pearson", "exact")])
 @pytest.mark.parametrize("confidence", [0.8, 0.95])
 def test_intervals_agree_with_scipy(method: Any, name: str, confidence: float) -> None:
-    count = np.array([1, 5, 20, 20, 20, 200])
-    passing = np.array([1, 0, 20, 13, 1, 181])
+    count = np.array([1, 5, 20, 20, 20, 20, 200])
+    passing = np.array([1, 0, 20, 19, 13, 1, 181])
     low, high = proportion_interval(passing, count, confidence=confidence, method=method)
     for place, (k, n) in enumerate(zip(passing, count, strict=True)):
         expected = stats.binomtest(int(k), int(n)).proportion_ci(confidence, method=name)
@@ -254,6 +256,10 @@ def test_share_of_draws_counts_draws_that_pass_from_every_direction() -> None:
     assert found["run_count"].values.tolist() == [4, 3]
     low, high = proportion_interval([2, 3], [4, 3])
     np.testing.assert_allclose([found["share_low"], found["share_high"]], [low, high])
+    alone = passing_share(judged.isel(draw=[0]), over=["wind_from"])
+    np.testing.assert_allclose(alone["share"], [0.0, 1.0])
+    for name, end in (("share_low", "lower"), ("share_high", "upper")):
+        assert found[name].attrs["long_name"] == f"{end} end of its 95 % interval"
     lazy = passing_share(judged.chunk(), over=["wind_from"])
     np.testing.assert_allclose(lazy["share_low"], found["share_low"])
     with pytest.raises(StudyError, match="draw is not swept"):

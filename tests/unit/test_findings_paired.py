@@ -72,6 +72,24 @@ def test_too_few_blocks_give_no_interval_and_none_at_all_no_mean() -> None:
     assert np.isnan(t_reach([0, 1])).all() and t_reach(11) == pytest.approx(2.228, abs=1e-3)
 
 
+def test_two_blocks_give_an_interval_unless_they_are_alike() -> None:
+    for sums, counts in (([1.0, 3.0], [1.0, 1.0]), ([1.0, 2.0], [1.0, 1.0]), ([2.0, 1.0], [1.0, 2.0])):
+        found = block_interval(sums, counts)
+        assert found.low < found.mean < found.high and found.blocks == 2
+
+
+def test_the_bootstrap_is_corrected_for_skewness() -> None:
+    values = np.random.default_rng(2).gamma(0.3, 1.0, 30)
+    found = block_interval(values, np.ones(30))
+    plain, corrected = (
+        stats.bootstrap((values,), np.mean, n_resamples=9999, method=method).confidence_interval.high
+        for method in ("percentile", "BCa")
+    )
+    width = found.high - found.low
+    assert corrected - plain > 0.1 * width  # the two can be told apart
+    assert found.high == pytest.approx(corrected, abs=0.05 * width)
+
+
 def test_intervals_hold_the_mean_as_often_as_they_say() -> None:
     """Skewed values; 400 trials, of which 95 % +/- 4 standard errors."""
     values = np.random.default_rng(5).gamma(4.0, 1.0, (400, 15))

@@ -23,7 +23,7 @@ from toolkit.findings import (
     tighten,
 )
 from toolkit.findings.bands import bands_along
-from toolkit.findings.draft_rule import parse_draft_rule
+from toolkit.findings.draft_rule import load_draft_rule, parse_draft_rule
 from toolkit.findings.limits import BINDING_MEANINGS
 from toolkit.findings.requirement import runs_of
 from toolkit.findings.requirement_tables import range_words, requirement_matrix, requirement_table, sections
@@ -34,6 +34,7 @@ from toolkit.findings.rule_tables import (
     standby_lines,
     standby_table,
 )
+from toolkit.findings.rule_test import decisions
 
 T = synthetic.TONNE_FORCE
 PULLS, MASSES, WINDS = [10 * T, 20 * T, 30 * T, 40 * T], [3e5, 6e5, 9e5], [0.0, 5.0, 10.0]
@@ -73,7 +74,58 @@ def test_smallest_and_largest_by_band_with_what_binds() -> None:
     status = RequirementStatus
     assert found["status"].values.tolist() == [[2, 2, 1], [1, 1, 1]]
     assert int(status.found) == 1 and int(status.smallest_run_passes) == 2
+    assert found["nothing_less"].values.tolist() == [[True, True, False], [False] * 3]
     assert not found["falls_along_displacement"].any() and not found["falls_along_wind_speed"].any()
+    told = [range_words(found.isel(displacement_band=row, wind_speed_band=0), "bollard_pull") for row in (0, 1)]
+    assert told == ["10* to 30 t", "20 to 40+ t"]
+
+
+def test_names_that_a_grid_lacks_or_bands_change_nothing() -> None:
+    field = by_hand().assign_coords(manoeuvre="swing_push")
+    found = requirement(field, keep=["tug_type", "bollard_pull", "displacement"], free=["shifts", "wind_speed"])
+    np.testing.assert_array_equal(found["smallest"], requirement(by_hand())["smallest"])
+    assert (found.attrs["kept"], found.attrs["free"]) == ("", "")
+    assert found["manoeuvre"].item() == "swing_push"  # says which inputs are not used
+
+
+def test_nothing_binds_above_where_none_passes() -> None:
+    axes = {"bollard_pull": PULLS, "displacement": MASSES[:1], "wind_speed": WINDS[:1]}
+    found = requirement(judged(np.array([LOST, LOST, EDGE, EDGE]).reshape(4, 1, 1), axes))
+    assert int(found["status"].item()) == RequirementStatus.none_passes and words(found["binds_above"]) == [["none"]]
+
+
+def test_of_several_choices_the_least_used_says_what_is_nearest() -> None:
+    # on a push no limit applies to the line: that is the easier of the two ways, and nothing is near
+    axes = {"bollard_pull": PULLS[:1], "displacement": MASSES[:1], "wind_speed": WINDS[:1],
+            "manoeuvre": ["swing_pull", "swing_push"]}  # fmt: skip
+    load = np.array([0.4, np.nan]).reshape(1, 1, 1, 2)
+    field = judged(np.ones((1, 1, 1, 2)), axes, {"tension_over_mbl": 0.5}, tension_over_mbl=load)
+    assert words(requirement(field, free=["manoeuvre"])["binds"]) == [["none"]]
+    assert words(requirement(field.isel(manoeuvre=[0]), free=["manoeuvre"])["binds"]) == [["tension_over_mbl"]]
+
+
+def test_rows_of_a_requirement_table_by_hand() -> None:
+    codes = np.full((2, 2, 1, 4), DONE)
+    codes[0, 1, 0, 0] = LOST  # 10 t on the larger barge: three directions of four
+    axes = {"bollard_pull": PULLS[:2], "displacement": MASSES[:2], "wind_speed": WINDS[:1], "wind_from": [0, 1, 2, 3]}
+    field = judged(codes, axes, {"peak_heel_fraction": 0.8}, peak_heel_fraction=np.full((2, 2, 1, 4), 0.6))
+    found = requirement(field, share=0.75, bands={"displacement": [3e5, 6e5], "wind_speed": None})
+    table = requirement_table(found, field)
+    row = dict(zip(table.header, table.rows[0], strict=True))
+    assert row["smallest [t]"] == pytest.approx(10.0)
+    assert (row["least share passing [%]"], row["passing there"], row["of cases"]) == (75.0, 3, 4)
+    assert row["largest use of a limit [%]"] == pytest.approx(75.0)
+    assert row["flags"] == ""
+
+
+def test_three_bands_make_rows_of_the_first_and_columns_of_the_last() -> None:
+    axes = {"bollard_pull": PULLS[:1], "displacement": MASSES[:2], "wind_speed": WINDS[:2], "current_speed": [0.0, 0.5]}
+    found = requirement(
+        judged(np.ones((1, 2, 2, 2)), axes), bands={"displacement": None, "wind_speed": None, "current_speed": None}
+    )
+    parts = list(sections(found))
+    assert [part["smallest"].dims for _, part in parts] == [("displacement_band", "current_speed_band")] * len(parts)
+    assert len(parts) == found.sizes["wind_speed_band"]
 
 
 def test_a_band_takes_the_worst_of_what_brackets_it() -> None:
@@ -94,8 +146,21 @@ def test_bands_are_checked_all_at_once() -> None:
         requirement(by_hand(), share=0)
     with pytest.raises(StudyError, match=r"margin = 0.5 is outside"):
         requirement(by_hand(), margin=0.5)
+    with pytest.raises(StudyError, match=r"margin = 10.5 is outside"):
+        requirement(by_hand(), margin=10.5)
     bands = bands_along(by_hand(), "displacement", [3e5, 9e5])
     assert bands.members == ((0, 1, 2),) and bands.labels == ("300 to 900 t",)
+
+
+def test_ends_of_bands_hold_up_to_rounding_and_say_their_unit_once() -> None:
+    for turn in (1e-12, -1e-12):
+        bands = bands_along(by_hand(), "displacement", [3e5 * (1.0 - turn), 9e5 * (1.0 + turn)])
+        assert bands.members == ((0, 1, 2),)
+    with pytest.raises(StudyError):
+        bands_along(by_hand(), "displacement", [3e5 * (1.0 - 1e-6), 9e5])
+    axes = {"displacement": [0.0, 6e5, 9e5], "power_setting": [0.5, 1.0]}
+    field = judged(np.ones((3, 2)), axes)
+    assert bands_along(field, "displacement", [0.0, 6e5, 9e5]).labels == ("0 to 600 t", "600 to 900 t")
 
 
 def test_a_margin_has_to_stay_within_what_passes() -> None:
@@ -163,6 +228,8 @@ def test_falling_requirements_are_flagged() -> None:
     axes = {"bollard_pull": PULLS, "displacement": MASSES, "wind_speed": WINDS[:1]}
     found = requirement(judged(codes, axes))
     assert found["falls_along_displacement"].values.ravel().tolist() == [False, True]
+    flags = [row[-1] for row in requirement_table(found, judged(codes, axes)).rows]
+    assert flags == ["", "asks for less than in a lower band of barge displacement, laden"]
     codes[:, 0] = EDGE
     found = requirement(judged(codes, axes))
     assert found["falls_along_displacement"].values.ravel().tolist() == [False, True]
@@ -226,6 +293,18 @@ def test_draft_rules_from_csv_and_toml_are_the_same() -> None:
     assert permitted_by(csv, cases).values.tolist() == [True, False, True, False, False]
 
 
+def test_a_draft_rule_is_read_from_its_file(tmp_path) -> None:
+    text = "up to,10 kn\n500 t,20 t\n"
+    file = tmp_path / "draft.csv"
+    file.write_text(text)
+    assert load_draft_rule(file) == parse_draft_rule(text, name="draft.csv")
+    file.write_text(text + "#" * 2**20)
+    with pytest.raises(StudyError, match="larger than 1 MiB"):
+        load_draft_rule(file)
+    with pytest.raises(StudyError, match="does not exist"):
+        load_draft_rule(tmp_path / "none.csv")
+
+
 @pytest.mark.parametrize(
     ("text", "name", "said"),
     [
@@ -236,6 +315,13 @@ def test_draft_rules_from_csv_and_toml_are_the_same() -> None:
         ),
         ("up to,10 kn\n500,10 t\n700 t,1 t,2 t\n", "a.csv", ["has no unit", "2 pulls for 1 bands"]),
         ("nothing", "a.csv", ["has no row"]),
+        ("up to,10 kn\n", "a.csv", ["has no row"]),
+        ("up to\n500 t\n", "a.csv", ["has no row"]),
+        (
+            'displacement_up_to = ["500 t"]\nwind_up_to = ["5 kn"]\nbollard_pull = ["10 t"]',
+            "a.toml",
+            ["no pulls for 1 bands"],
+        ),
         ("title = 1\nspeed = 3", "a.toml", ["speed is not a key", "displacement_up_to is not a list"]),
         ("x = [", "a.toml", ["is not valid TOML"]),
     ],
@@ -287,6 +373,46 @@ def test_a_requirement_is_never_too_lax_in_its_own_cases() -> None:
     assert (static_permits(dataset) == (dataset["static_wind_demand"] <= 1.0)).all()
 
 
+def test_what_a_requirement_permits_by_hand() -> None:
+    found = requirement(by_hand())  # 10 to 30 t up to 600 t in little wind, 20 to 40 t above; 10 t more in 10 m/s
+    cases = [
+        (3e5, 0.0, 10.0, True), (6e5, 0.0, 10.0, True), (6e5, 0.0, 30.0, True), (6e5, 0.0, 30.1, False),
+        (6.1e5, 0.0, 10.0, False), (6.1e5, 0.0, 20.0, True), (6.1e5, 0.0, 40.0, True), (6.1e5, 0.0, 40.1, False),
+        (6e5, 5.0, 10.0, True), (6e5, 5.1, 10.0, False), (6e5, 5.1, 20.0, True), (6e5, 10.0, 19.9, False),
+        (9e5, 10.0, 29.9, False), (9e5, 10.0, 30.0, True), (9e5, 10.0, 40.0, True), (9e5, 10.0, 40.1, False),
+        (2.9e5, 0.0, 20.0, False), (9.1e5, 0.0, 30.0, False), (6e5, 10.1, 25.0, False), (9.1e5, 10.1, 35.0, False),
+    ]  # fmt: skip
+    mass, wind, pull, permitted = (list(each) for each in zip(*cases, strict=True))
+    columns = {"displacement": mass, "wind_speed": wind, "bollard_pull": np.array(pull) * T}
+    dataset = xr.Dataset(coords={name: ("case", column) for name, column in columns.items()})
+    assert permitted_by_requirement(found, dataset).values.tolist() == permitted
+
+
+def test_the_static_rule_at_its_own_edge_and_within_its_margins() -> None:
+    dataset = xr.Dataset({"static_wind_demand": ("case", [0.99, 1.0, 1.01, np.nan])})
+    assert static_permits(dataset).values.tolist() == [True, True, False, False]
+    # the demand holds a margin of 1.25: a tenth of the force is a twelfth and a half of it
+    assert static_permits(dataset * 12.5, 0.1).values.tolist() == [True, True, False, False]
+    assert static_permits(dataset / 80.0, 100.0).values.tolist() == [True, True, False, False]
+    for margin in (0.09, 100.1):
+        with pytest.raises(StudyError, match="margin of the static rule"):
+            static_permits(dataset, margin)
+
+
+def test_decisions_name_what_most_of_their_cases_fail_for() -> None:
+    codes = np.full((3, 1, 1, 4), DONE)
+    codes[0, 0, 0, :3] = [EDGE, LOST, LOST]
+    codes[1, 0, 0, :1] = EDGE
+    axes = {"bollard_pull": PULLS[:3], "displacement": MASSES[:1], "wind_speed": WINDS[:1], "wind_from": [0, 1, 2, 3]}
+    made = decisions(judged(codes, axes), ["bollard_pull"], 0.75)
+    assert made["passes"].values.tolist() == [False, True, True]
+    assert words(made["binding_limit"]) == ["lost_station", "none", "none"]
+    assert decisions(judged(codes, axes), ["bollard_pull"], 1e-6)["passes"].all()
+    for share in (0.0, 1.01):
+        with pytest.raises(StudyError, match="share = "):
+            decisions(judged(codes, axes), ["bollard_pull"], share)
+
+
 def with_failures() -> xr.Dataset:
     """20 t and more pass with all well; with a drive lost 40 t passes, with a black-out none does."""
     codes = np.full((3, 4, 1, 1), LOST)
@@ -305,6 +431,7 @@ def test_standby_is_needed_where_the_failure_alone_fails() -> None:
         ["not_permitted", "needed", "needed", "not_needed"], ["not_permitted", "needed", "needed", "needed"],
     ]  # fmt: skip
     np.testing.assert_allclose(need["smallest_without"].values.ravel() / T, [40, np.nan])
+    assert words(need["binds"].squeeze()) == [["lost_station"] * 3 + ["none"], ["lost_station"] * 4]
     told = standby_lines(need)
     assert told == (
         "port drive lost, everywhere: a standby tug needed unless bollard pull is at least 40 t.",
@@ -314,6 +441,20 @@ def test_standby_is_needed_where_the_failure_alone_fails() -> None:
     assert {len(row) for row in table.rows} == {len(table.header)} and len(table.rows) == 8
     with pytest.raises(StudyError, match="is not swept with 'none'"):
         standby_need(field.isel(failure=slice(1, None)))
+    with pytest.raises(StudyError, match="is not swept with 'none'"):
+        standby_need(field.isel(failure=[0]))
+    assert standby_need(field.isel(failure=[0, 2]))["need"].sizes["failure"] == 1
+
+
+def test_without_a_standby_tug_from_where_none_is_needed_any_more() -> None:
+    # with a drive lost 20 t goes well and 30 t does not: only from 40 t on is it sure
+    codes = np.full((2, 4, 1, 1), DONE)
+    codes[1, :, 0, 0] = [LOST, DONE, LOST, DONE]
+    axes = {"failure": ["none", "port_drive_lost"], "bollard_pull": PULLS, "displacement": MASSES[:1],
+            "wind_speed": WINDS[:1]}  # fmt: skip
+    assert standby_need(judged(codes, axes))["smallest_without"].item() == 40 * T
+    codes[1, 3] = LOST
+    assert np.isnan(standby_need(judged(codes, axes))["smallest_without"].item())
 
 
 def test_consequences_are_of_cases_that_pass_while_all_is_well() -> None:

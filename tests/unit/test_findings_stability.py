@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 
 from tests.synthetic import results
 from toolkit.errors import StudyError
-from toolkit.findings.righting_file import read_righting_levers
+from toolkit.findings.righting_file import MOST_ROWS, read_righting_levers
 from toolkit.findings.rule_levers import either_of, levers_of
 from toolkit.findings.rule_sources import rule_sources_table
 from toolkit.findings.stability import HEADER, stability_table
@@ -18,7 +19,8 @@ from toolkit.findings.stability_criteria import criteria_table
 from toolkit.findings.study_tugs import MOST_TUGS, tugs_of
 from toolkit.findings.table import Table
 from toolkit.quantities.wording import CAUTIONS
-from toolkit.rules import FULL_CURVE_NEEDED, Verdict
+from toolkit.rules import FULL_CURVE_NEEDED, Verdict, imo_towing
+from toolkit.rules.righting import wall_sided_curve
 from toolkit.study import Study, parse_study
 
 TONNE_FORCE = 9806.65
@@ -86,6 +88,48 @@ def test_levers_by_hand(study: Study) -> None:
     assert half.lever(0.1) == pytest.approx(0.5 * law.lever(0.1), rel=1e-12)
 
 
+def test_the_law_of_the_united_states_by_hand(study: Study) -> None:
+    tug = tugs_of(study)[0]
+    # HA = 2 N (P D)^(2/3) s h / (K displacement), N 2, K 13.93, in kW, m and t
+    power = (tug.shaft_power / 1e3 * tug.propeller_diameter) ** (2.0 / 3.0)
+    expected = 2.0 * 2.0 * power * tug.thrust_height / (13.93 * tug.displacement / 1e3)
+    assert levers_of(tug)[3].lever(0.0) == pytest.approx(expected, rel=1e-9)
+    # the share up to which the metacentric height is enough does not hang on the share that was asked about
+    needed = 2.0 * power * tug.thrust_height / (13.93 * tug.displacement / 1e3 * tug.freeboard / tug.beam)
+    for share in (0.5, 1.0):
+        told = levers_of(tug, intercepted=share)[3].criteria(tug.curve)[0].note
+        assert told == f"for s = {share:g}; met up to s = {tug.metacentric_height / needed:.2f}"
+
+
+def test_a_point_just_before_midships_is_towed_from_over_the_bow(study: Study) -> None:
+    tug = replace(tugs_of(study)[0], drive="azimuth_stern_drive", drive_x=-10.0, length=10.0)
+    over_bow, over_stern = (levers_of(replace(tug, towing_x=x))[0].lever(0.0) for x in (0.5, -0.5))
+    bow, stern = (imo_towing.LEAST_THRUST_COEFFICIENT["azimuth_stern_drive", end] for end in ("bow", "stern"))
+    assert over_bow / over_stern == pytest.approx(max(0.90 / 2.05, bow) / max(0.90 / 1.95, stern))
+
+
+def test_columns_are_in_the_units_they_say(study: Study) -> None:
+    tug, table = tugs_of(study)[0], stability_table(study)
+    assert column(table, "bollard pull [t]")[0] == pytest.approx(30.0)
+    assert column(table, "displacement [t]")[0] == pytest.approx(tug.displacement / 1e3)
+    assert column(table, "deck edge [deg]")[0] == pytest.approx(math.degrees(tug.deck_edge))
+    assert column(table, "lever upright [m]")[:4] == [pytest.approx(rule.lever(0.0)) for rule in levers_of(tug)]
+
+
+def test_the_severest_reading_is_called_so_and_another_is_not(study: Study) -> None:
+    for share, said in ((1.0, True), (0.8, False)):
+        (note,) = [one for one in stability_table(study, intercepted=share).notes if f"here s = {share:g}" in one]
+        assert ("the severest reading" in note) is said
+
+
+@pytest.mark.parametrize(("ratio", "told"), [(0.84, True), (0.87, False), (1.0, False), (1.13, False), (1.2, True)])
+def test_a_slope_upright_of_another_metacentric_height_is_told(study: Study, ratio: float, told: bool) -> None:
+    tug = tugs_of(study)[0]
+    curve = wall_sided_curve(ratio * tug.metacentric_height, 0.0, tug.deck_edge)
+    note = "\n".join(stability_table(study, curves={1: curve}).notes)
+    assert (f"they give GM {ratio * tug.metacentric_height:.2f} m" in note) is told
+
+
 def test_made_fast_athwartships_another_point_is_towed_from(study: Study) -> None:
     fore_and_aft, athwart = tugs_of(study)[:2]
     assert athwart.towing_x > 0.0 > fore_and_aft.towing_x
@@ -124,6 +168,21 @@ def test_simulated_heel_of_each_tug(study: Study) -> None:
         assert held == pytest.approx(float(tug.curve.lever(heel)), rel=1e-9)
     else:
         assert math.isnan(float(held))  # type: ignore[arg-type]
+
+
+def test_heel_over_that_at_rest_and_cases_of_which_nothing_is_known(study: Study) -> None:
+    axes = {name: np.asarray(values) for name, values in study.axis_coordinates().items()}
+    found = results(axes, manoeuvre="swing_pull")
+    codes = found["outcome"].astype(float)
+    found["outcome"] = codes.where(found["wind_speed"] == found["wind_speed"][0])  # a result cut short
+    table = stability_table(study, found)
+    assert column(table, "cases run")[::4] == [1, 1, 1, 1]
+    for name, rest, over in zip(
+        column(table, "simulated peak heel on a line [deg]"), column(table, "at rest [deg]"),
+        column(table, "simulated over at rest"), strict=True,
+    ):  # fmt: skip
+        if not str(rest).startswith(">"):
+            assert over == pytest.approx(float(name) / float(rest))  # type: ignore[arg-type]
 
 
 def test_a_push_has_no_heel_on_a_line(study: Study) -> None:
@@ -182,6 +241,9 @@ def test_curves_of_several_tugs_and_down_flooding(tmp_path: Path, study: Study) 
         ("heel,lever\n0,0\n10,0.1\n20,0.2\n", "3 points of the curve"),
         ("heel,lever\n5,0\n10,0.1\n20,0.2\n30,0.3\n", "the curve starts at 5 deg"),
         ("heel,lever\n0,0.1\n10,0.1\n20,0.2\n30,0.3\n", "the lever upright is 0.1 m"),
+        ("heel,lever\n0,-0.022\n10,0.1\n20,0.2\n30,0.3\n", "the lever upright is -0.022 m"),
+        ("heel,lever,down_flooding\n0,0,0.9\n", "down_flooding = 0.9 deg is outside [1, 90] deg"),
+        ("heel,lever,down_flooding\n0,0,90.1\n", "down_flooding = 90.1 deg is outside [1, 90] deg"),
         ("heel,lever\n0,0\n20,0.1\n10,0.2\n30,0.3\n", "does not rise over 20 deg"),
         ("heel,lever\n0,0\n10,x\n20,0.2\n30,0.3\n", "lever = 'x' is not a number"),
         ("heel,lever\n0,0\n10,nan\n20,0.2\n30,0.3\n", "lever = 'nan' is not a number"),
@@ -199,6 +261,31 @@ def test_a_file_that_makes_no_curve_is_refused_in_words(tmp_path: Path, text: st
         read_righting_levers(write(tmp_path, text), tugs_of(parse_study(ONE, name="one.toml")))
     assert told in str(raised.value)
     assert "levers.csv" in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "0,0,1\n10,.1,1\n20,.2,1\n30,.3,1\n",  # down-flooding from 1 to 90 degrees, four points
+        "0,0,90\n10,.1,90\n20,.2,90\n30,.3,90\n",
+        "0,.02,40\n10,.1,40\n20,.2,40\n30,.3,40\n",  # a list within what reading a curve off leaves
+        "0,-.02,40\n10,.1,40\n20,.2,40\n30,.3,40\n",
+    ],
+)
+def test_a_file_at_the_edge_of_what_is_taken(tmp_path: Path, rows: str) -> None:
+    tugs = tugs_of(parse_study(ONE, name="one.toml"))
+    assert set(read_righting_levers(write(tmp_path, "heel,lever,down_flooding\n" + rows), tugs)) == {1}
+
+
+def test_a_file_of_too_many_rows_is_refused_by_their_number(tmp_path: Path, study: Study) -> None:
+    rows = "".join(f"1,{heel / 100:g},0.1\n" for heel in range(MOST_ROWS + 5))
+    with pytest.raises(StudyError, match=f"it has {MOST_ROWS + 5} rows"):
+        read_righting_levers(write(tmp_path, "tug,heel,lever\n" + rows), tugs_of(study))
+    assert set(read_righting_levers(write(tmp_path, "tug,heel,lever\n" + four_points(1)), tugs_of(study))) == {1}
+
+
+def four_points(tug: int) -> str:
+    return "".join(f"{tug},{heel},{0.01 * heel}\n" for heel in (0, 10, 20, 30))
 
 
 def test_every_problem_of_a_file_is_told_at_once(tmp_path: Path, study: Study) -> None:
