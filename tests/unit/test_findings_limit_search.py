@@ -173,8 +173,8 @@ def test_the_limit_is_below_the_truth_and_within_the_resolution(truths: list[flo
     assert (apart >= 0.0).all() and (apart <= resolution * (1 + 1e-9)).all()
 
 
-def curve(limits: list[float], currents: list[float]) -> xr.Dataset:
-    status = np.where(np.isnan(limits), 0, 1)
+def curve(limits: list[float], currents: list[float], *, throughout: bool = False) -> xr.Dataset:
+    status = np.where(np.isnan(limits), 0, 2 if throughout else 1)
     return xr.Dataset(
         {"limit": ("current_speed", limits, {"units": "m s-1"}), "status": ("current_speed", status)},
         coords={"current_speed": ("current_speed", currents, {"units": "m s-1"})},
@@ -198,6 +198,24 @@ def test_box_of_single_limits_against_the_joint_one() -> None:
     assert table.rows[0][4] == pytest.approx(40.0)
     with pytest.raises(StudyError, match="no axis of two numbers"):
         box_against_joint(curve([1.0], [0.0]))
+
+
+def test_boxes_count_from_the_lowest_of_both_axes() -> None:
+    # above 2 m/s and 0.25 m/s: a box of 8 x 0.5, of which 6 x 0.25 + 2 x 0.25 hold; the largest box has 6 x 0.25
+    boxes = box_against_joint(curve([10.0, 8.0, 4.0, np.nan], [0.25, 0.5, 0.75, 1.0]), low=2.0)
+    assert (float(boxes["safe_limit"]), float(boxes["safe_along"])) == (8.0, 0.5)
+    assert float(boxes["promised_too_much"]) == pytest.approx(0.5)
+    assert float(boxes["given_away"]) == pytest.approx(0.25)
+    # shares are the same in small numbers
+    small = box_against_joint(curve([1.0, 0.8, 0.4, np.nan], [0.0, 0.25, 0.5, 0.75]))
+    assert float(small["promised_too_much"]) == pytest.approx(0.4)
+    assert float(small["given_away"]) == pytest.approx(1 / 3)
+
+
+def test_a_limit_that_passed_throughout_is_the_end_of_what_was_run() -> None:
+    for throughout in (False, True):
+        boxes = box_against_joint(curve([10.0, 8.0, np.nan], [0.0, 0.25, 0.5], throughout=throughout))
+        assert bool(boxes["at_end"]) is throughout
 
 
 @settings(max_examples=30)
@@ -229,6 +247,50 @@ def test_one_limit_for_all_directions_and_sectors() -> None:
     finer = by_sectors(found, 16)["limit"].fillna(-1.0)  # 22.5 degrees were not run: the worse of both neighbours
     both = found["limit"].sel(wind_from=[0.0, 45.0]).fillna(-1.0).min("wind_from")
     np.testing.assert_allclose(finer.sel(wind_from=22.5), both)
+
+
+def rose(*limits: float) -> xr.Dataset:
+    """Wind limits from directions evenly round."""
+    bearings = np.arange(len(limits)) * 360.0 / len(limits)
+    return xr.Dataset({"limit": ("wind_from", np.array(limits))}, {"wind_from": bearings}, {"axis": "wind_speed"})
+
+
+def test_one_limit_for_all_directions_by_hand() -> None:
+    single = worst_direction(rose(10.0, 8.0, 4.0, 6.0))
+    told = [float(single[name]) for name in ("single_limit", "worst_from", "mean_limit", "given_away")]
+    assert told == pytest.approx([4.0, 180.0, 7.0, 1.0 - 4.0 / 7.0])
+    small = worst_direction(rose(0.5, 0.25))
+    assert (float(small["mean_limit"]), float(small["given_away"])) == pytest.approx((0.375, 1 / 3))
+    never = worst_direction(rose(10.0, 8.0, np.nan, 6.0))  # from the south never: nothing holds from everywhere
+    assert np.isnan(never["single_limit"]) and float(never["worst_from"]) == 180.0
+    assert (float(never["mean_limit"]), float(never["given_away"])) == (6.0, 1.0)
+    assert np.isnan(worst_direction(rose(np.nan, np.nan))["given_away"])
+
+
+@pytest.mark.parametrize(
+    ("count", "lowest"),
+    [
+        (1, [1.0]),
+        (3, [1.0, 4.0, 2.0]),  # of 60 degrees either side: 315 to 045, 090 to 180, 180 and more to 300
+        (4, [1.0, 5.0, 3.0, 1.0]),  # edges belong to both
+        (8, [8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0]),
+        (16, [8.0, 7.0, 7.0, 6.0, 6.0, 5.0, 5.0, 4.0, 4.0, 3.0, 3.0, 2.0, 2.0, 1.0, 1.0, 1.0]),
+    ],
+)
+def test_sectors_by_hand(count: int, lowest: list[float]) -> None:
+    found = rose(8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
+    sectors = by_sectors(found, count)
+    assert sectors["limit"].values.tolist() == lowest
+    np.testing.assert_allclose(sectors["wind_from"], np.arange(count) * 360.0 / count)
+
+
+def test_a_sector_from_which_it_never_goes_has_no_limit() -> None:
+    sectors = by_sectors(rose(8.0, 7.0, np.nan, 5.0, 4.0, 3.0, 2.0, 1.0), 4)
+    np.testing.assert_array_equal(sectors["limit"], [1.0, np.nan, 3.0, 1.0])
+    assert by_sectors(rose(8.0, 7.0, 6.0), 72).sizes["wind_from"] == 72
+    for count in (0, 73):
+        with pytest.raises(StudyError, match="outside"):
+            by_sectors(rose(8.0, 7.0), count)
 
 
 @pytest.mark.parametrize(("method", "name"), [("wilson", "wilson"), ("clopper_pearson", "exact")])
@@ -292,6 +354,31 @@ def test_forecast_allowance_and_card_round_down_and_say_all() -> None:
     with pytest.raises(StudyError) as error:
         operational_limit(found, forecast_factor=1.2, caution_factor=0.0)
     assert len(error.value.problems) == 2
+    with pytest.raises(StudyError, match=r"caution factor = 1.1 is outside"):
+        operational_limit(found, caution_factor=1.1)
+    operational_limit(found, forecast_factor=1e-3, caution_factor=1e-3)
+
+
+def test_a_card_keeps_whole_knots_and_names_its_draws() -> None:
+    found = xr.Dataset(
+        {
+            "limit": ("wind_from", np.array([20.0, 0.9, 30.0]) * synthetic.KNOT, {"units": "m s-1"}),
+            "status": ("wind_from", [1, 1, 1]),
+            "limited_by": ("wind_from", [1, 1, 1]),
+            "not_monotone": ("wind_from", [False] * 3),
+        },
+        coords={"wind_from": [0.0, 120.0, 240.0]},
+        attrs={"axis": "wind_speed", "resolution": 0.1, "scan_step": 1.0},
+    )
+    judged = apply_limits(synthetic.results({"wind_speed": [0.0, 5.0]}))
+    card = go_card(operational_limit(found, forecast_factor=1.0, caution_factor=1.0), judged, title="Marrowby Basin")
+    assert card.no_go == card.go == (20.0, 0.0, 30.0)
+    assert card.words(1) == ("to 0", "-", "above 0")  # less than a knot is not never
+    text = card.to_markdown()
+    assert "ten-minute mean at 10 m height" in text and "draws of gusts" not in text
+    found = found.assign_attrs(draw_count=20, share=0.9)
+    text = go_card(operational_limit(found), judged, title="Marrowby Basin").to_markdown()
+    assert "Each limit holds in at least 90 % of 20 draws of gusts and crew." in text
 
 
 def test_base_case_takes_one_value_of_all_that_is_swept() -> None:

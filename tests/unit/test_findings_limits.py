@@ -124,6 +124,16 @@ def test_shares_keep_dimensions_and_survive_nothing_run() -> None:
     assert share_of_runs(judged, keep=["wind_from"])["run_count"].dims == ("wind_from",)
 
 
+def test_shares_in_words_by_hand() -> None:
+    dataset = cases(outcome=[1, 1, 1, 4, 0], peak_heel_fraction=[0.1, 0.9, 0.2, 0.9, np.nan])
+    counts = share_of_runs(apply_limits(dataset, {"peak_heel_fraction": 0.67}))
+    assert (float(counts["share_completed"]), float(counts["share_passing"])) == (0.75, 0.5)
+    assert shares_text(counts).startswith("4 of 5 cases run")
+    assert "75.0 % completed, 50.0 % pass" in shares_text(counts)
+    one = share_of_runs(apply_limits(dataset.isel(bollard_pull=[0]), {"peak_heel_fraction": 0.67}))
+    assert (float(one["share_completed"]), float(one["share_passing"])) == (1.0, 1.0)
+
+
 def test_each_limit_alone_promises_more_than_all_together() -> None:
     dataset = cases(
         outcome=[1, 1, 1, 1, 1, 4, 0],

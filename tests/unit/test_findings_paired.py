@@ -131,6 +131,20 @@ def test_sign_flips_are_counted_by_pair_and_by_condition() -> None:
     assert float(found["share_conditions_flipping"]) == pytest.approx(1 / 3)
 
 
+def test_both_sides_of_a_comparison_by_hand() -> None:
+    # one condition, twelve draws: less time is better, by half a second; nine times the second, three times the first
+    first = np.linspace(100.0, 122.0, 12)[None, :]
+    apart = np.where(np.arange(12) < 9, -0.5, 0.5)[None, :]
+    found = compare_results(drawn(first), drawn(first + apart)).sel(quantity="time_to_steady")
+    assert (float(found["share_first_better"]), float(found["share_second_better"])) == (0.25, 0.75)
+    assert float(found["sign_test_p"]) == pytest.approx(stats.binomtest(3, 12).pvalue)
+    assert float(found["share_conditions_flipping"]) == 1.0
+    spread = [np.var(part, ddof=1) for part in (first, first + apart, apart)]
+    assert float(found["pairing_gain"]) == pytest.approx((spread[0] + spread[1]) / spread[2])
+    without = compare_results(drawn([1.0, 2.0], dims=("wind_speed",)), drawn([2.0, 4.0], dims=("wind_speed",)))
+    assert without["conditions_count"].values.tolist() == [0.0]
+
+
 def test_times_that_were_not_reached_count_as_the_time_limit() -> None:
     first = drawn([[100.0, 200.0, 300.0, 400.0, 1.0, 1.0]], [[DONE, DONE, DONE, LATE, LATE, NOT_RUN]])
     second = drawn([[110.0, 190.0, 1.0, 350.0, 1.0, 1.0]], [[DONE, DONE, BROKEN, DONE, BROKEN, DONE]])
@@ -187,6 +201,20 @@ def test_what_failed_cases_lack_is_the_worst_that_was_seen() -> None:
         filled(drawn([[1.0, 5.0, 9.0, 9.0]], codes, name="room_to_edge"), "room_to_edge")[0], [[1.0, 5.0, 1.0, np.nan]]
     )
     assert end_counts(drawn([[1.0] * 4], codes)) == {"completed": 2, "out_of_time": 0, "failed": 1, "not_run": 1}
+
+
+def test_nothing_stands_in_where_nothing_failed_or_nothing_was_seen() -> None:
+    values, stood_in, words = filled(drawn([[1.0, 2.0]], name="peak_heel"), "peak_heel")
+    assert (values.values.tolist(), bool(stood_in.any()), words) == ([[1.0, 2.0]], False, "")
+    values, stood_in, words = filled(drawn([[1.0, 2.0]], BROKEN, name="peak_heel"), "peak_heel")
+    assert np.isnan(values).all() and bool(stood_in.all()) and words == ""
+
+
+def test_a_horizon_is_a_time_above_nothing() -> None:
+    dataset = drawn([[1.0, 2.0]])
+    assert horizon_of(dataset, 0.5) == 0.5
+    with pytest.raises(StudyError, match="no time limit"):
+        horizon_of(dataset, 0.0)
 
 
 def test_more_room_is_better() -> None:
@@ -314,6 +342,12 @@ def test_interaction_counts_failed_cases_and_takes_its_interval_from_draws() -> 
     assert found["mean"].values[:, 0].tolist() == [110.0, (200.0 + LIMIT) / 2]
     assert found["share_completed"].values[:, 0].tolist() == [1.0, 0.5]
     assert float(found["high"][0, 0] - found["mean"][0, 0]) == pytest.approx(stats.t.ppf(0.975, 1) * 10.0)
+    assert float(found["mean"][0, 0] - found["low"][0, 0]) == pytest.approx(stats.t.ppf(0.975, 1) * 10.0)
+    assert found["stood_in_share"].values[:, 0].tolist() == [0.0, 0.5]
+    single = interaction(drawn([[1.0, LIMIT]], [[DONE, LATE]], dims=("displacement", "wind_speed")), "wind_speed",
+                         "displacement")  # fmt: skip
+    assert single["share_completed"].values.ravel().tolist() == [1.0, 0.0]
+    assert single["stood_in_share"].values.ravel().tolist() == [0.0, 1.0]
     assert "time limit" in found.attrs["stand_in"]
 
 

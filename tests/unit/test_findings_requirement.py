@@ -203,6 +203,26 @@ def test_share_of_cases_over_what_is_not_shown() -> None:
     assert requirement(field).attrs["pooled"] == "wind_from"
 
 
+def test_shares_of_a_requirement_have_bounds_and_wait_for_what_was_not_run() -> None:
+    assert np.isfinite(requirement(by_hand(), share=1e-6)["smallest"]).all()
+    with pytest.raises(StudyError, match=r"share = 1\.01"):
+        requirement(by_hand(), share=1.01)
+    axes = {"bollard_pull": PULLS[:1], "displacement": MASSES[:1], "wind_speed": WINDS[:1], "wind_from": [0, 1, 2, 3]}
+    for codes, status in (
+        ([DONE, DONE, NOT_RUN, LOST], RequirementStatus.not_run),  # three of four may yet pass
+        ([DONE, NOT_RUN, LOST, LOST], RequirementStatus.none_passes),  # two of four at most
+    ):
+        found = requirement(judged(np.array(codes).reshape(1, 1, 1, 4), axes), share=0.75)
+        assert int(found["status"].item()) == status
+
+
+def test_utilisation_of_a_requirement_is_that_of_cases_that_pass() -> None:
+    axes = {"bollard_pull": PULLS[:1], "displacement": MASSES[:1], "wind_speed": WINDS[:1], "wind_from": [0, 1]}
+    heel = np.array([0.2, 0.9]).reshape(1, 1, 1, 2)
+    field = judged(np.ones((1, 1, 1, 2)), axes, {"peak_heel_fraction": 0.8}, peak_heel_fraction=heel)
+    assert requirement(field, share=0.5)["utilisation"].item() == pytest.approx(0.25)
+
+
 def test_what_the_master_may_choose_takes_the_best_and_names_it() -> None:
     codes = np.full((4, 1, 1, 2, 2), LOST)
     codes[1:, 0, 0, 1, 0] = DONE  # 20 t and more pass at full power, on the short line
