@@ -304,6 +304,9 @@ def test_map_says_who_does_better_where_and_whether_signs_support_it() -> None:
     assert found["better"].values.tolist() == [[Better.second, Better.first], [Better.even, Better.neither_completes]]
     assert found["supported"].values.tolist() == [[True, False], [False, False]]
     assert found["net_preference"].values[0].tolist() == [-1.0, 0.75]
+    assert found["share_first"].values[0].tolist() == [0.0, 0.875]
+    assert found["share_second"].values[0].tolist() == [1.0, 0.125]
+    assert found.attrs["votes"] == 8
     assert float(found["sign_test_p"][0, 1]) == pytest.approx(stats.binomtest(1, 8).pvalue)
     for name in ("share_first", "share_second"):
         assert float(found[name][1, 1]) == 0.0
@@ -321,6 +324,17 @@ def test_map_counts_completing_before_the_value() -> None:
     assert int(found["better"][0]) == Better.first and bool(found["supported"][0])
     idle = win_map(pair(first, drawn([[1.0] * 6], NOT_RUN)), ("wind_speed",))
     assert int(idle["better"][0]) == Better.not_run and not bool(idle["supported"][0])
+
+
+def test_map_of_single_pairs_says_all_but_what_is_supported() -> None:
+    first = drawn([[500.0], [500.0], [500.0]], [[DONE], [DONE], [LATE]])
+    second = drawn([[1.0], [600.0], [1.0]], [[DONE], [DONE], [LATE]])
+    found = win_map(pair(first, second), ("wind_speed",))
+    assert found["better"].values.tolist() == [Better.second, Better.first, Better.neither_completes]
+    assert found["share_first"].values.tolist() == [0.0, 1.0, 0.0]
+    assert found["share_second"].values.tolist() == [1.0, 0.0, 0.0]
+    assert found["share_neither_completed"].values.tolist() == [0.0, 0.0, 1.0]
+    assert found["sign_test_p"].values.tolist() == [1.0] * 3 and not found["supported"].any()
 
 
 def test_interaction_is_what_rows_and_columns_leave_over() -> None:
@@ -380,3 +394,5 @@ def test_pairs_of_a_grid_that_repeat_are_one_vote() -> None:
     # in a calm eight directions are one case: one vote tells nothing; eight votes of one mind do
     assert found["supported"].values.tolist() == [False, True]
     assert found["sign_test_p"].values.tolist() == pytest.approx([1.0, stats.binomtest(0, 8).pvalue])
+    calm = pair(drawn(first[:1], dims=dims), drawn(first[:1] - 5.0, dims=dims))
+    assert (found.attrs["votes"], win_map(calm, ("wind_speed",)).attrs["votes"]) == (8, 1)
