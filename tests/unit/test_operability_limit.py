@@ -35,6 +35,15 @@ def test_between_two_bearings_the_lesser_limit_holds_and_on_one_its_own() -> Non
     )
 
 
+def test_bearings_go_round_and_small_limits_are_limits() -> None:
+    limit = limit_table([0, 90, 180, 270], [4.0, 8.0, 6.0, 2.0])
+    found = limit_at(limit, np.array([370.0, -10.0, 720.0, 360.0 - 1e-8, 450.0]))
+    np.testing.assert_array_equal(found, [4.0, 2.0, 4.0, 4.0, 8.0])
+    small = limit_table([0, 180], [0.5, 0.0])
+    assert small["limit"].values.tolist() == [0.5, 0.0]
+    assert (small.attrs["forecast_factor"], small.attrs["gust_factor"]) == (1.0, 1.0)
+
+
 def test_a_missing_bearing_takes_the_least_of_all_and_a_wide_arc_is_not_known() -> None:
     limit = limit_table([200, 260, 230], [5.0, 3.0, 4.0])
     found = limit_at(limit, np.array([np.nan, 200.0, 215.0, 245.0, 260.0, 10.0, 150.0]))
@@ -135,6 +144,8 @@ def test_forecast_and_gusts_lower_the_limit() -> None:
     ran = limit.assign_attrs(gust_factor=1.2)
     np.testing.assert_allclose(lessened(ran, gust_factor=1.5)["limit"][0], 8.0)
     np.testing.assert_allclose(lessened(ran)["limit"][0], 10.0)
+    twice = lessened(lessened(limit, forecast_factor=0.8), forecast_factor=0.5)
+    assert float(twice["limit"][0]) == pytest.approx(4.0) and twice.attrs["forecast_factor"] == pytest.approx(0.4)
     with pytest.raises(StudyError) as caught:
         lessened(limit, forecast_factor=1.2, gust_factor=3.0)
     assert "forecast_factor = 1.2" in str(caught.value) and "gust_factor = 3" in str(caught.value)
