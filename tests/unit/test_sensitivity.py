@@ -25,7 +25,7 @@ from toolkit.findings.sensitivity import (
 from toolkit.findings.sensitivity.analysis import analyse
 from toolkit.findings.sensitivity.factors import check_power
 from toolkit.findings.sensitivity.indices import design
-from toolkit.findings.sensitivity.responses import responses
+from toolkit.findings.sensitivity.responses import DEFAULT_RESPONSES, default_responses, responses
 from toolkit.findings.sensitivity.screening import ranked, trajectories
 from toolkit.findings.sensitivity.words import basis_lines
 from toolkit.motion.convergence import Accuracy
@@ -93,6 +93,7 @@ def test_trajectories_move_every_input_once_by_two_thirds() -> None:
     taken = np.take_along_axis(moves, position[:, None, :], axis=1)[:, 0]
     np.testing.assert_allclose(taken, step)
     np.testing.assert_allclose(np.abs(step), 2.0 / 3.0)
+    assert 0.4 < np.mean(step < 0.0) < 0.6  # up as often as down
     share = np.bincount(np.round(places * 3.0).astype(int).ravel(), minlength=4) / places.size
     np.testing.assert_allclose(share, 0.25, atol=0.06)
 
@@ -140,6 +141,15 @@ def test_samples_that_are_no_power_of_two_are_refused(samples: int) -> None:
     with pytest.raises(StudyError, match="power of two"):
         check_power(samples)
     check_power(8)
+
+
+@pytest.mark.parametrize(
+    ("samples", "near"), [(0, "8 or more"), (4, "8 or more"), (12, "8 or 16"), (100, "64 or 128"), (127, "64 or 128")]
+)
+def test_the_powers_of_two_on_either_side_are_named(samples: int, near: str) -> None:
+    with pytest.raises(StudyError) as caught:
+        check_power(samples)
+    assert caught.value.problems[0].remedy == f"Ask for {near}"
 
 
 def test_numbers_that_do_not_fit_are_refused_before_anything_runs() -> None:
@@ -194,6 +204,29 @@ def test_spread_gives_the_same_draws_at_every_value_and_the_coefficients_as_they
     np.testing.assert_allclose(found["value"], exact, rtol=0.02)
 
 
+def test_spread_over_a_range_is_looked_at_at_five_even_places() -> None:
+    study = fake_engine.samples_of()
+    factors = factors_of(study)
+    wind = study.axis("wind_speed")
+    assert wind is not None and wind.kind == "range"
+    found = spread_over(evaluate, factors, wind, samples=8, names=["end_time"])
+    np.testing.assert_allclose(found["wind_speed"], np.linspace(wind.values[0], wind.values[-1], 5))
+    # what the study sweeps besides is held, and told; the input looked along and the factors are not
+    assert found.attrs["base"] == "as the study has it"
+    alone = spread_over(evaluate, factors_of(study, conditions=False), wind, samples=8, names=["end_time"])
+    assert "bollard pull 24.49 t" in alone.attrs["base"] and "wind" not in alone.attrs["base"]
+
+
+def test_with_nothing_left_to_spread_every_draw_is_the_case_as_it_stands() -> None:
+    study = fake_engine.samples_of()
+    wind = study.axis("wind_speed")
+    assert wind is not None
+    only = factors_of(study).keep(["wind_speed"], "by hand")
+    found = spread_over(evaluate, only, wind, samples=8, names=["end_time"])
+    for level in found["quantile"].values:
+        np.testing.assert_array_equal(found["value"].sel(quantile=level), found["nominal"])
+
+
 def test_an_input_of_the_study_that_changes_nothing_has_no_index_and_ranks_last() -> None:
     study = fake_engine.samples_of()
     factors = factors_of(study)
@@ -233,6 +266,26 @@ def test_a_whole_analysis_tells_what_it_rests_on() -> None:
         names=["completed"],
     )
     assert none.spread is None and "none is varied" in none.left_out[0]
+
+
+def test_rank_is_by_the_share_in_the_largest_effect_of_a_response_however_small() -> None:
+    # shares of cases change by less than one: 0.2 of 0.4 is the half, 30 of 90 N a third; nothing moves the third
+    sizes = xr.DataArray(
+        [[0.1, 0.4, 0.2, 0.0], [30.0, 1.0, 1.0, 0.0], [0.0, 0.0, 0.0, 0.0]],
+        dims=("quantity", "factor"), coords={"factor": ["a", "b", "c", "d"]},
+    )  # fmt: skip
+    assert ranked(xr.Dataset({"mean_size": sizes}), 4) == ("a", "b", "c", "d")
+    assert ranked(xr.Dataset({"mean_size": sizes[:1]}), 4) == ("b", "c", "a", "d")
+
+
+def test_what_is_looked_at_hangs_on_the_manoeuvre() -> None:
+    def looked_at(word: str) -> tuple[str, ...]:
+        return default_responses(xr.Dataset(coords={"manoeuvre": word}))
+
+    assert looked_at("swing_pull") == DEFAULT_RESPONSES
+    tow = looked_at("tow_ahead")
+    assert tow[:3] == ("time_to_tow_speed", "completed", "passes") and len(set(tow)) == len(tow)
+    assert "peak_heel_fraction" in tow and "time_to_steady" not in tow
 
 
 def test_base_of_listed_values_is_one_of_them() -> None:

@@ -178,3 +178,51 @@ def test_running_means_settle_on_the_known_mean() -> None:
     assert float(last["error"]) < 0.25 * float(last["random_error"])
     assert float(found["random_error"][0]) == pytest.approx(8.0 * float(last["random_error"]))
     assert found["count"].values.tolist() == [8, 16, 32, 64, 128, 256, 512]
+
+
+def test_running_means_have_the_interval_of_students_t_over_replicates() -> None:
+    """By the textbook's formula on the means themselves: mean of R of them, plus and minus t s / sqrt(R)."""
+    ran: list[np.ndarray] = []
+
+    def run(table: Any) -> xr.Dataset:
+        found = evaluate_with(lambda x: x[0] ** 2)(table)
+        ran.append(found["y"].values)
+        return found
+
+    found = running_means(run, factors(2, 0.0, 1.0), names=["y"], samples=16, replicates=5, level=0.8).sel(quantity="y")
+    means = ran[0].reshape(5, 16)
+    t = 1.5332  # Student's t of 4 degrees of freedom, 90 percent to one side (any table)
+    for count in (8, 16):
+        here, each = found.sel(count=count), means[:, :count].mean(axis=1)
+        np.testing.assert_allclose(here["value"], each)
+        error = np.sqrt(np.sum((each - each.mean()) ** 2) / 4.0)
+        assert float(here["error"]) == pytest.approx(error)
+        assert float(here["mean"]) == pytest.approx(each.mean())
+        assert float(here["low"]) == pytest.approx(each.mean() - t * error / np.sqrt(5.0), rel=1e-5)
+        assert float(here["high"]) == pytest.approx(each.mean() + t * error / np.sqrt(5.0), rel=1e-5)
+        scatter = np.sqrt(np.sum((ran[0] - ran[0].mean()) ** 2) / 79.0)
+        assert float(here["random_error"]) == pytest.approx(scatter / np.sqrt(count))
+
+
+def test_bootstrap_intervals_close_on_their_median_as_the_level_goes_to_nothing() -> None:
+    run, two = evaluate_with(lambda x: x[0] + 0.5 * x[1]), factors(2, 0.0, 1.0)
+    wide, narrow, none = (
+        sobol(run, two, samples=64, names=["y"], resamples=199, level=level).sel(quantity="y")
+        for level in (0.95, 0.5, 0.0)
+    )
+    for order in ("first_order", "total_order"):
+        np.testing.assert_array_equal(none[f"{order}_low"], none[f"{order}_high"])
+        middle = none[f"{order}_low"]
+        assert (wide[f"{order}_low"] < narrow[f"{order}_low"]).all() and (narrow[f"{order}_low"] < middle).all()
+        assert (middle < narrow[f"{order}_high"]).all() and (narrow[f"{order}_high"] < wide[f"{order}_high"]).all()
+
+
+def test_deviation_of_elementary_effects_is_that_of_a_sample() -> None:
+    """Two trajectories: effects a and b deviate by |a - b| / sqrt(2), and their mean by half."""
+    run = evaluate_with(lambda x: x[0] * x[1])
+    here = screen(run, factors(2, 0.0, 1.0), names=["y"], count=2, seed=3).sel(quantity="y")
+    # sizes and effects alike here, all positive: the largest of two is mean + deviation / sqrt(2), a third of a whole
+    ends = np.stack([here["mean_effect"] - here["deviation"] / np.sqrt(2.0),
+                     here["mean_effect"] + here["deviation"] / np.sqrt(2.0)])  # fmt: skip
+    np.testing.assert_allclose(3.0 * ends, np.round(3.0 * ends), atol=1e-9)
+    assert (here["deviation"] > 0.0).any()
