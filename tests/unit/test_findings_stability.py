@@ -130,6 +130,21 @@ def test_a_slope_upright_of_another_metacentric_height_is_told(study: Study, rat
     assert (f"they give GM {ratio * tug.metacentric_height:.2f} m" in note) is told
 
 
+def test_the_law_on_two_propellers_by_hand_and_the_share_up_to_which_it_is_met(study: Study) -> None:
+    """46 CFR 173.095 in metric units: N (P D)^(2/3) s h / (13.93 displacement f/B), for the pair of drives."""
+    tug = tugs_of(study)[0]
+    pair = 2.0 * (tug.shaft_power / 1e3 * tug.propeller_diameter) ** (2.0 / 3.0) * (tug.towing_height + tug.drive_depth)
+    required = pair / (13.93 * tug.displacement / 1e3 * tug.freeboard / tug.beam)
+    for share in (1.0, 0.5, 0.25):
+        height = levers_of(tug, intercepted=share)[3].criteria(tug.curve)[0]
+        assert height.limit == pytest.approx(share * required, rel=1e-6)
+        assert f"for s = {share:g}; met up to s = {tug.metacentric_height / required:.2f}" in height.note
+    # and so it is: just below that share it is met, just above it is not
+    most = tug.metacentric_height / required
+    verdicts = [levers_of(tug, intercepted=by * most)[3].criteria(tug.curve)[0].verdict for by in (0.99, 1.01)]
+    assert verdicts == [Verdict.met, Verdict.not_met]
+
+
 def test_made_fast_athwartships_another_point_is_towed_from(study: Study) -> None:
     fore_and_aft, athwart = tugs_of(study)[:2]
     assert athwart.towing_x > 0.0 > fore_and_aft.towing_x

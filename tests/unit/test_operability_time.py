@@ -207,6 +207,24 @@ def test_good_and_bad_years_are_quantiles_of_whole_years() -> None:
     assert np.isnan(joint(few, "p50")) and np.isnan(joint(few, "p90"))
 
 
+@pytest.mark.parametrize("step", [0.5, 3.0])
+def test_a_year_is_covered_by_its_hours_whatever_the_step(step: float) -> None:
+    size = round(8760 / step)
+    found = yearly(held(np.full(size, CALM), step_hours=step))
+    assert float(found["coverage"][0]) == pytest.approx(1.0) and bool(found["whole"][0])
+    half = np.where(np.arange(size) < size // 2, CALM, GAP)
+    assert float(yearly(held(half, step_hours=step))["coverage"][0]) == pytest.approx(0.5, abs=1e-3)
+
+
+def test_a_year_of_which_one_hour_is_known_has_the_share_of_that_hour() -> None:
+    # 2001 all known; of 2002 its first hour alone
+    pattern = np.concatenate([np.full(8760, GALE), [CALM], np.full(99, GAP)])
+    found = yearly(held(pattern))["share"].sel(rule="joint")
+    assert found.values.tolist() == [0.0, 1.0]
+    none = yearly(held(np.concatenate([np.full(8760, GALE), np.full(99, GAP)])))["share"].sel(rule="joint")
+    assert np.isnan(none.values[1])
+
+
 def test_a_typical_year_gives_exceedance_alone_and_says_why() -> None:
     record = made_record(square_wave(9, 3, 730)).assign_attrs(kind="typical_year")
     found = workable_time(record, LIMIT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
 from typing import Any
 
@@ -286,6 +287,30 @@ def test_what_is_looked_at_hangs_on_the_manoeuvre() -> None:
     tow = looked_at("tow_ahead")
     assert tow[:3] == ("time_to_tow_speed", "completed", "passes") and len(set(tow)) == len(tow)
     assert "peak_heel_fraction" in tow and "time_to_steady" not in tow
+
+
+def test_as_many_cases_are_run_as_were_said() -> None:
+    said: list[int] = []
+    ran: list[int] = []
+
+    def run(table: Any) -> xr.Dataset:
+        found = evaluate(table)
+        ran.append(found["outcome"].size)
+        return found
+
+    def say(text: str) -> None:
+        said.append(int(re.findall(r"([0-9,]+) cases", text)[0].replace(",", "")))
+
+    sampled = fake_engine.samples_of()
+    listed = fake_engine.study_of({"wind_speed": np.array([0.0, 3.0, 9.0]), "bollard_pull": np.array([2e5, 4e5])})
+    for study, at in ((sampled, None), (listed, None), (sampled, {"wind_speed": "5 kn"})):
+        said.clear()
+        ran.clear()
+        found = analyse(study, run, samples=32, trajectories=3, replicates=4, keep=2, at=at, say=say)
+        assert said == ran and len(ran) == 4
+        assert found.indices.sizes["factor"] == 2
+        assert found.spread is not None
+        assert found.spread.attrs["along"] == ("bollard_pull" if at else "wind_speed")
 
 
 def test_base_of_listed_values_is_one_of_them() -> None:

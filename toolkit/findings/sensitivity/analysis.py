@@ -86,7 +86,7 @@ def analyse(
         Inputs, those that matter most in the screening, that go into the
         indices; 2 or more.
     samples : int
-        Of the indices; a power of two, 16 or more. Half as many make each
+        Of the indices; a power of two, 32 or more. Half as many make each
         sequence of the running means.
     replicates : int
         Sequences of the running means.
