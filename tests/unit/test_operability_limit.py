@@ -56,6 +56,25 @@ def test_a_missing_bearing_takes_the_least_of_all_and_a_wide_arc_is_not_known() 
     np.testing.assert_array_equal(held["beyond"], [False, True, False, True])
 
 
+def test_a_missing_bearing_is_known_all_round_the_rose_and_not_with_an_arc_left_open() -> None:
+    record = made_record([3.0, 5.0, 0.0], [np.nan] * 3)
+    # four bearings 90 degrees apart leave no arc open: the least of all, 4 m/s, holds
+    held = workable_time(record, limit_table([0, 90, 180, 270], [4.0, 8.0, 6.0, 7.0]))
+    np.testing.assert_array_equal(held["workable"].sel(rule="joint"), [True, False, True])
+    assert not held["beyond"].any()
+    # one bearing, or an arc of 91 degrees: the wind may come from where nothing was run
+    for bearings in ([120], [0, 90, 180, 269], [0, 91, 180, 270]):
+        held = workable_time(record, limit_table(bearings, [9.0] * len(bearings)))
+        np.testing.assert_array_equal(held["workable"].sel(rule="joint"), [False, False, True])
+        np.testing.assert_array_equal(held["beyond"], [True, True, False])
+
+
+def test_the_box_is_told_where_it_is_never_kept_or_once() -> None:
+    limit = limit_table([0, 90, 180, 270], [4.0, 8.0, 6.0, 7.0])
+    for speeds in ([9.0, 9.0], [9.0, 3.0]):
+        assert workable_time(made_record(speeds, [0.0, 0.0]), limit).attrs["box_wind"] == 4.0
+
+
 def test_no_wind_passes_where_the_limit_is_never() -> None:
     limit = limit_table([0, 90, 180, 270], [np.nan, 8.0, 6.0, 5.0])
     assert limit["limit"].values[0] == NEVER
@@ -111,6 +130,9 @@ def test_the_box_is_the_one_with_the_most_time_in_it() -> None:
     np.testing.assert_array_equal(held["workable"].sel(rule="box"), [True, True, False, False])
     np.testing.assert_array_equal(held["workable"].sel(rule="joint"), [True, True, True, False])
     np.testing.assert_array_equal(held["beyond"], [False, False, False, True])
+    # a tenth more current than the box's is outside of it
+    more = made_record([8.0, 8.0, 8.0], [10.0] * 3, current_speed=[0.1, 0.2, 0.22], current_to=[90.0] * 3)
+    np.testing.assert_array_equal(workable_time(more, limit)["workable"].sel(rule="box"), [True, True, False])
 
 
 def test_the_joint_limit_is_never_stricter_than_the_box() -> None:
