@@ -45,6 +45,11 @@ def test_tension_without_stretch_is_that_of_the_sag_alone() -> None:
     assert found == pytest.approx(10010.0, abs=0.5)
 
 
+def test_a_tension_below_one_newton_is_still_one() -> None:
+    # sqrt(sag / depth) again, so far down that half a newton is left
+    assert tension(-8000.0, 0.0) == pytest.approx(0.5, rel=1e-6)
+
+
 def test_drag_opposes_the_way_ahead_and_astern() -> None:
     assert surge_resistance(2.0, 100.0, 50.0) == -(100.0 * 2.0 + 50.0 * 4.0)
     assert surge_resistance(-2.0, 100.0, 50.0) == 100.0 * 2.0 + 50.0 * 4.0
