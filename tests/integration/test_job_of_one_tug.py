@@ -40,8 +40,9 @@ def test_every_leg_is_done_and_told_on_one_clock(repository: Path) -> None:
     assert (results["drift_distance"] > 250.0).all() and (results["drift_distance"] < 600.0).all()
     assert (results["swept_radius_all"] >= results["swept_radius_barge"]).all()
     assert (results["swept_radius_barge"] > results["drift_distance"]).all()
-    # the swing is done after the tow, the berth is met last, at the end of the job
-    assert (results["time_to_turn"] > 300.0).all() and (results["time_to_turn"] < results["time_to_berth"]).all()
+    # the swing is done after the tow, the berth is met last, at the end of the job; one may be steady short of the target
+    swung = results["time_to_turn"].fillna(results["time_to_steady"])
+    assert (swung > 300.0).all() and (swung < results["time_to_berth"]).all()
     np.testing.assert_allclose(results["time_to_berth"], results["end_time"], atol=1.0)
     assert ((results["contact_speed"] > 0.02) & (results["contact_speed"] < 0.4)).all()
 
