@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from tests import synthetic
 from toolkit.errors import StudyError
+from toolkit.figures.levels import target_levels
 from toolkit.figures.moving_view import thrust_arrow
 from toolkit.figures.outlines import draw_outlines
+from toolkit.figures.player_data import player_data
 from toolkit.figures.reading_history import clock, events_of, streams_of
 from toolkit.figures.scene import MOST_SWEPT, SLACK_SHARE, Drive, placed, scene_of, spaced, swept_places
 from toolkit.figures.strips import strips_of
@@ -58,6 +60,25 @@ def test_line_runs_between_its_points_and_is_slack_as_the_outcome_counts_it() ->
     on_tug = found.line_ends(0)[1] - tug[:2]
     assert np.hypot(*on_tug) == pytest.approx(3.0)
     assert np.rad2deg(np.arctan2(*on_tug)) % 360 == pytest.approx((tug[2] + 180.0) % 360)
+
+
+def test_a_line_that_a_leg_does_without_is_not_drawn() -> None:
+    history = synthetic.history(count=60)
+    history["line_tension"] = ("time", np.where(np.arange(60) < 30, 2e4, np.nan))
+    found = scene(history)
+    assert found.line is not None and found.line.on.tolist() == [True] * 30 + [False] * 30
+    lines = draw_outlines(history).panel.axes[0].lines
+    shown = spaced(found, 7)
+    assert sum(line.get_color() == "black" for line in lines) == int(found.line.on[shown].sum()) < shown.size
+    told = player_data(history, (), [])["columns"]["line_taut"]
+    assert told[29] == 1 and told[30] is None
+
+
+def test_legs_count_their_turns_from_their_own_start_so_no_target_is_drawn() -> None:
+    history = synthetic.history(count=21)
+    assert [level.words for level in target_levels(history)] == ["target"]
+    legs = [{"manoeuvre": "tow_ahead"}, {"manoeuvre": "swing_push", "target_heading": 180.0}]
+    assert not target_levels(history.assign_attrs(legs=json.dumps(legs), study="{}"))
 
 
 def test_a_line_off_the_centreline_starts_there() -> None:

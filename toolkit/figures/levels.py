@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.figures.reading_history import fact, number
-from toolkit.findings.conditions import idle_of
+from toolkit.findings.conditions import idle_of, legs_of
 from toolkit.findings.display import to_display
 from toolkit.quantities import REGISTER
 
@@ -66,8 +66,8 @@ def _known(*levels: Level) -> list[Level]:
 
 
 def target_levels(history: xr.Dataset) -> list[Level]:
-    """Angle to be turned [degree], where the manoeuvre has one."""
-    if "target_angle" in idle_of(history):
+    """Angle to be turned [degree], where the manoeuvre has one; not of a job: its legs count from their own start."""
+    if "target_angle" in idle_of(history) or legs_of(history):
         return []
     angle, heading = number(history, "target_angle"), number(history, "target_heading")
     if math.isfinite(heading):

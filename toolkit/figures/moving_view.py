@@ -179,7 +179,7 @@ class MovingView:
         rows = [(("north",), 0.0), *((s.words, s.toward) for s in streams_of(self._history))]
         box = ax.get_position()
         half = 26.0 / np.array([box.width * WIDTH / 3.35, box.height * HEIGHT])  # 26 pixels either way
-        for x, (words, toward) in zip((0.28, 1.05, 2.15), rows, strict=True):
+        for x, (words, toward) in zip((0.2, 0.88, 2.25), rows, strict=True):
             if not math.isnan(toward):
                 ahead = half * [math.sin(math.radians(toward)), math.cos(math.radians(toward))]
                 middle = np.array([x, 0.5])
@@ -301,7 +301,7 @@ class MovingView:
         if tug_known:
             self._tug.set_xy(scene.tug.at(place))
         taut = scene.line is not None and bool(scene.line.taut[place])
-        self._line.set_visible(scene.line is not None and known and tug_known)
+        self._line.set_visible(scene.line is not None and bool(scene.line.on[place]) and known and tug_known)
         self._line.set_data(*scene.line_ends(place).T)
         self._line.set_linewidth(2.2 if taut else 1.1)
         self._line.set_linestyle("-" if taut else (0, (1.2, 1.6)))

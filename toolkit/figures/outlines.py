@@ -82,7 +82,7 @@ def _draw_plan(ax: Any, scene: Scene, around: Surroundings, *, label_at: float |
         waterline = tug.at(int(place))
         if np.isfinite(waterline).all():
             ax.fill(*waterline.T, facecolor="#cfc08a" if start or end else "none", edgecolor="#5a4b00", **style)
-        if scene.line is not None:
+        if scene.line is not None and scene.line.on[place]:
             ends = scene.line_ends(int(place))
             ax.plot(*ends.T, color="black", linewidth=0.9, linestyle="-" if scene.line.taut[place] else ":", zorder=5)
     _label_times(ax, scene, [int(shown[0]), int(shown[-1]), *map(int, shown[1:-1])], label_at)

@@ -164,7 +164,7 @@ def _scene(scene: Scene, around: Surroundings, columns: dict[str, list[float | N
         columns[f"{name}_east"] = _plain(hull.east, 2)
         columns[f"{name}_heading"] = _plain(hull.heading, 1)
     if scene.line is not None:
-        columns["line_taut"] = _plain(scene.line.taut, 0)
+        columns["line_taut"] = _plain(np.where(scene.line.on, scene.line.taut, np.nan), 0)
     thrust = CHANNELS["thrust_port"]
     for drive in scene.drives:
         columns[drive.words] = _plain(to_user_unit(thrust, drive.thrust), 2)

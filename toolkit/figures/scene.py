@@ -115,11 +115,14 @@ class TowingLine:
     barge_point, tug_point : tuple of float
         Where it is made fast, forward and to starboard of midships [m].
     taut : ndarray of bool, shape (entries,)
+    on : ndarray of bool, shape (entries,)
+        Whether it is made fast: a job has legs without it.
     """
 
     barge_point: tuple[float, float]
     tug_point: tuple[float, float]
     taut: NDArray[np.bool_]
+    on: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,6 +226,7 @@ def _line_of(history: xr.Dataset) -> TowingLine | None:
         barge_point=(points[0], offset),
         tug_point=(points[1], 0.0),
         taut=channel(history, "line_tension") > slack,
+        on=np.isfinite(channel(history, "line_tension")),
     )
 
 

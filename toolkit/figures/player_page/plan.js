@@ -141,7 +141,8 @@ function makePlan(svg, note, scene) {
         group.setAttribute("transform", placedAt(hull, place));
       }
     }
-    const drawn = scene.line !== null && isKnown(scene.barge, place) && isKnown(scene.tug, place);
+    const fast = scene.line !== null && scene.line.taut[place] !== null;
+    const drawn = fast && isKnown(scene.barge, place) && isKnown(scene.tug, place);
     line.setAttribute("visibility", drawn ? "visible" : "hidden");
     if (drawn) {
       const [x1, y1] = pointOf(scene.barge, place, scene.line.barge);
