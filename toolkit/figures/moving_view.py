@@ -284,7 +284,7 @@ class MovingView:
             told.append(f"power ordered {format_value(CHANNELS['power_ordered'], float(self._power[place]), digits=2)}")
         lines = [", ".join(told)]
         lines += [
-            f"{strip.words} {strip.values[place]:.{0 if strip.name == 'angle_turned' else 1}f} {strip.unit}"
+            f"{strip.words} {strip.values[place]:z.{0 if strip.name == 'angle_turned' else 1}f} {strip.unit}"
             for strip in self._strips
             if math.isfinite(strip.values[place])
         ][-2:]
