@@ -134,6 +134,10 @@ def test_the_leg_that_governs_is_of_the_worst_case_not_the_largest_number(result
     assert worst["governing_share"].values.tolist() == [0.8, 0.4]
     assert worst["governing_leg"].values.tolist() == [1.0, 2.0]
     assert not worst["governing_leg_missing"].any()
+    job["drift_along_berth"].values[:] = [[-4.0, 3.0], [2.0, np.nan]]
+    worst = worst_values(job, apply_limits(job), ["displacement"], ["drift_along_berth"])
+    assert worst["drift_along_berth"].values.tolist() == [-4.0, 2.0]  # the sign only tells the way
+    assert worst["drift_along_berth_missing"].values.tolist() == [0, 1]
 
 
 def test_axes_that_are_not_used_make_no_figure(

@@ -23,6 +23,9 @@ VALUED = "valued_though_failed"
 NUMBERED_BY = {"governing_leg": "governing_share"}
 """Outcomes that are numbers of something, by which no case is worse: told of the case with the worst of the other."""
 
+BY_SIZE = frozenset({"drift_along_berth"})
+"""Outcomes with a sign that only tells the way: the worst is the largest either way."""
+
 _NEEDED = ("passes", "was_run", "utilisation", "binding_limit")
 
 
@@ -115,7 +118,8 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
     -------
     xarray.Dataset
         For each name the largest value (the smallest of one of which less is
-        worse, such as ``room_to_edge``; of one of :data:`NUMBERED_BY`, its value
+        worse, such as ``room_to_edge``; the largest either way of those in
+        :data:`BY_SIZE`; of one of :data:`NUMBERED_BY`, its value
         in the case that is the worst by the other) and ``<name>_missing``, the number of
         completed cases without a value; ``outcome`` as in :func:`worst_over`;
         coordinates along the remaining dimensions. Attributes are kept.
@@ -130,8 +134,8 @@ def worst_values(dataset: xr.Dataset, judged: xr.Dataset, over: Iterable[str], n
             continue
         kept = dataset[name].where(valued_cases(dataset, judged, name))
         other = NUMBERED_BY.get(name, "")
-        if other in dataset.data_vars:
-            decides = dataset[other].where(valued_cases(dataset, judged, other))
+        if name in BY_SIZE or other in dataset.data_vars:
+            decides = dataset[other].where(valued_cases(dataset, judged, other)) if other else abs(kept)
             reduced = kept.where(decides == decides.max(dims)).max(dims)
         else:
             reduced = kept.min(dims) if name in LEAST_IS_WORST else kept.max(dims)
