@@ -185,6 +185,14 @@ def test_a_response_that_is_constant_says_so(analysis: Analysis) -> None:
     assert "No case" in words(draw_step(empty, title="t", caption=("c",)))
 
 
+def test_an_interval_of_few_samples_does_not_flatten_the_shares(analysis: Analysis) -> None:
+    wild = analysis.indices.copy(deep=True)
+    wild["total_order_high"].values[:] = 900.0
+    made = draw_indices(wild.assign_attrs(level=0.95), title="t", caption=("c",))
+    ends = [ax.get_xlim()[1] for ax in made.panel.axes]
+    assert 1.5 in ends and max(ends) == 1.5 and "runs on beyond the scale" in words(made)
+
+
 def test_no_words_of_a_figure_leave_the_page(analysis: Analysis) -> None:
     """Every visible text lies within the figure, at print size."""
     dataset = synthetic.results(GRID)

@@ -57,6 +57,7 @@ def draw_indices(found: xr.Dataset, *, title: str, caption: Sequence[str]) -> Sh
                           linewidth=1.3, zorder=4)  # fmt: skip
             ax.axvline(0.0, color="black", linewidth=0.6)
             ax.axvline(1.0, color="black", linewidth=0.5, linestyle=(0, (2, 2)))
+            _keep_shares_in_sight(ax)
             _finish(ax, name, "share of variance", here)
         _legend(made, axes, f"{100.0 * float(found.attrs.get('level', np.nan)):g} % interval")
     return made
@@ -112,6 +113,19 @@ def _panels(
         first.set_yticks(np.arange(len(factors))[::-1], [_folded(long_name(f)) for f in factors],
                          fontsize=_LABEL_POINTS, linespacing=0.95)  # fmt: skip
     return made, list(axes.ravel()), factors, names
+
+
+SHARES_SHOWN = (-0.5, 1.5)
+"""Ends of the scale of shares at the most: they lie within 0 and 1, and what runs far beyond is error of the sample."""
+
+
+def _keep_shares_in_sight(ax: Any) -> None:
+    """End the scale where intervals of few samples would flatten the bars, and say so."""
+    low, high = ax.get_xlim()
+    if low < SHARES_SHOWN[0] or high > SHARES_SHOWN[1]:
+        ax.set_xlim(max(low, SHARES_SHOWN[0]), min(high, SHARES_SHOWN[1]))
+        ax.text(0.98, 0.02, "runs on beyond the scale", transform=ax.transAxes, ha="right", va="bottom", fontsize=5.5,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0}, zorder=5)  # fmt: skip
 
 
 def _nothing_in_panel(ax: Any, why: str) -> None:
