@@ -100,23 +100,12 @@ def run(options: Namespace) -> None:
         reuse=options.reuse,
         verify=options.verify,
     )
-    counts = _counts_of(results)
+    counts = json.loads(results.attrs.get("outcome_counts", "{}"))
     print(f"{study.title}: {study.size} cases in {store}")
     for word, count in sorted(counts.items(), key=lambda item: -item[1]):
         print(f"  {word.replace('_', ' '):<20} {count:>9}  {100.0 * count / study.size:5.1f} %")
     print(f"Next: towage envelope {store}")
     _caution(CAUTIONS)
-
-
-def _counts_of(results: xr.Dataset) -> dict[str, int]:
-    """Cases by how they ended, counted from the cases: what a store's attribute says of them may be damaged."""
-    import numpy as np
-
-    from toolkit.quantities.outcomes import Outcome
-
-    words = {int(outcome): outcome.name for outcome in Outcome}
-    codes, numbers = np.unique(results["outcome"].values, return_counts=True)
-    return {words.get(int(code), f"code {int(code)}"): int(n) for code, n in zip(codes, numbers, strict=True)}
 
 
 def history(options: Namespace) -> None:

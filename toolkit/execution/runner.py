@@ -262,11 +262,22 @@ def run_block_elsewhere(model: Model, study: Study, store: Store, earlier: Earli
     return run_block(model, study, store, earlier, block)
 
 
+def _is_counted(noted: object) -> bool:
+    """Whether what a store notes of how its cases ended is counts by outcome; it may be damaged."""
+    try:
+        counts = json.loads(noted) if isinstance(noted, str) else None
+    except ValueError:
+        return False
+    return isinstance(counts, dict) and all(
+        name in Outcome.__members__ and type(count) is int for name, count in counts.items()
+    )
+
+
 def _count_outcomes(path: Path, *, again: bool) -> None:
     """Note how many cases ended in which way, as an attribute of the store, if that is not there or is to be anew."""
     with writing(path):
         group = open_group(path, mode="r+")
-        if not again and "outcome_counts" in group.attrs:
+        if not again and _is_counted(group.attrs.get("outcome_counts")):
             return
         counts = np.zeros(CODES, dtype=np.int64)
         try:
