@@ -257,8 +257,8 @@ class Replay:
             thrust, angle = drives[2 * i : 2 * i + 2]
             ordered, off = self.orders[3 * i], math.atan2(self.orders[3 * i + 2], self.orders[3 * i + 1]) - angle
             wanted = max(math.cos(off), 0.0) * ordered
-            rates.append(min(max((wanted - thrust) / p.spool_settle, -p.spool), p.spool))
-            turn = math.sin(off) / p.slew_settle
+            rates.append(min(max((wanted - thrust) * p.spool_pace, -p.spool), p.spool))
+            turn = math.sin(off) * p.slew_pace
             near = math.cos(off) > 0.0
             rates.append(min(max(turn, -p.slew), p.slew) if near else math.copysign(p.slew, turn))
         return rates

@@ -85,12 +85,12 @@ def test_a_drive_knows_no_direction_of_its_own(turned: float) -> None:
         assert slew_rate(c, s, math.cos(to), math.sin(to), 0.25, 1.0) == pytest.approx(expected)
 
 
-def slew_through(degrees: float, rate: float, settle: float) -> tuple[float, float]:
+def slew_through(degrees: float, rate: float, pace: float) -> tuple[float, float]:
     """Time to come within half a degree of the order, and the signed angle gone through, both by integration."""
     aim = math.radians(degrees)
 
     def rates(_t: float, y: np.ndarray) -> list[float]:
-        return [slew_rate(math.cos(y[0]), math.sin(y[0]), math.cos(aim), math.sin(aim), rate, settle)]
+        return [slew_rate(math.cos(y[0]), math.sin(y[0]), math.cos(aim), math.sin(aim), rate, pace)]
 
     def there(_t: float, y: np.ndarray) -> float:
         return 1.0 - math.cos(y[0] - aim) - (1.0 - math.cos(math.radians(0.5)))
@@ -103,7 +103,7 @@ def slew_through(degrees: float, rate: float, settle: float) -> tuple[float, flo
 def test_half_a_turn_at_fifteen_degrees_a_second_takes_twelve_seconds() -> None:
     # ramp at 15 degrees a second throughout while the settling time is small; half a degree is 0.03 s of it
     rate = math.radians(15.0)
-    time, _ = slew_through(180.0, rate, 0.01)
+    time, _ = slew_through(180.0, rate, 100.0)
     assert time == pytest.approx(12.0, abs=0.06)
     # with 1 s the last 15 degrees settle exponentially: at most ln(15/0.5) s instead of 1 s
     assert 12.0 < slew_through(180.0, rate, 1.0)[0] < 12.0 + math.log(30.0)
@@ -111,7 +111,7 @@ def test_half_a_turn_at_fifteen_degrees_a_second_takes_twelve_seconds() -> None:
 
 @pytest.mark.parametrize(("order", "gone"), [(170.0, 170.0), (190.0, -170.0), (-90.0, -90.0), (350.0, -10.0)])
 def test_a_drive_turns_the_shorter_way(order: float, gone: float) -> None:
-    time, angle = slew_through(order, math.radians(15.0), 0.01)
+    time, angle = slew_through(order, math.radians(15.0), 100.0)
     assert angle == pytest.approx(gone, abs=0.6)
     assert time == pytest.approx(abs(gone) / 15.0, abs=0.06)
 
@@ -120,7 +120,7 @@ def test_spool_is_rate_limited_and_settles() -> None:
     assert spool_rate(0.0, 150e3, 20e3, 1.0) == 20e3
     assert spool_rate(150e3, 0.0, 20e3, 1.0) == -20e3
     assert spool_rate(145e3, 150e3, 20e3, 1.0) == pytest.approx(5e3)
-    run = solve_ivp(lambda _t, y: [spool_rate(y[0], 150e3, 18.75e3, 0.5)], (0.0, 12.0), [0.0], max_step=0.02)
+    run = solve_ivp(lambda _t, y: [spool_rate(y[0], 150e3, 18.75e3, 2.0)], (0.0, 12.0), [0.0], max_step=0.02)
     full = run.t[np.argmax(run.y[0] > 0.99 * 150e3)]
     # 8 s from idle to full at the ramp; the last 18.75e3 * 0.5 N settle with 0.5 s instead
     assert full == pytest.approx((150e3 - 9375.0) / 18.75e3 + 0.5 * math.log(9375.0 / 1500.0), abs=0.05)

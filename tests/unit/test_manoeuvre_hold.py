@@ -94,7 +94,7 @@ def test_made_fast_both_ways_she_holds_whatever_one_that_only_pushes_does(size: 
             for tug in TYPES for length in (8.0, 15.0, 30.0) for wind in (0.0, 4.0, 8.0)]  # fmt: skip
     both = run([{**BASE, **size, **way, "wind_from": 90.0, "making_fast": "push_pull"} for way in ways])
     assert endings(both) == ["completed"] * len(ways)
-    assert np.all(both["drift_distance"] < 2.0)
+    assert np.all(both["drift_distance"] < 2.5)
     assert np.all(both["mean_power_held"] < 0.1)
     assert np.all(both["shifts"] == 0.0)  # the berth holds her up the other way
 
@@ -103,7 +103,7 @@ def test_flank_on_and_made_fast_both_ways_her_wash_does_not_drive_the_barge_alon
     found = run([{**BASE, "tug_attitude": "athwartships", "making_fast": "push_pull", "tug_type": tug, "wind_speed": v,
                   "wind_from": 90.0} for tug in TYPES[:2] for v in (0.0, 8.0)])  # fmt: skip
     assert endings(found) == ["completed"] * 4
-    assert np.all(found["drift_distance"] < 1.0)
+    assert np.all(found["drift_distance"] < 1.5)  # 5 m and more where her wash is let drive her
 
 
 @pytest.mark.parametrize(

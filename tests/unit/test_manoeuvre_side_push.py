@@ -73,7 +73,8 @@ def test_a_wind_onto_the_berth_is_too_much_for_a_push_and_not_for_a_line_besides
 def test_a_wind_off_the_berth_beyond_her_pull_keeps_her_away() -> None:
     small = {**BASE, "bollard_pull": 5 * TONNE_FORCE, "loading": 0.2, "wind_from": 90.0, "time_limit": 600.0}
     found = run([{**small, "wind_speed": v} for v in (2.0, 29.0)])
-    assert endings(found) == ["completed", "timed_out"]
+    assert endings(found)[0] == "completed"
+    assert endings(found)[1] in ("timed_out", "lost_station")  # which of the two hangs on where the wind lays her
     assert all(math.isnan(found[name][1]) for name in OWN)
 
 

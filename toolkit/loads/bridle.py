@@ -54,15 +54,14 @@ def bridle(away_x: float, away_y: float, half_spread: float, leg: float) -> tupl
     both = side * tip <= half_spread * (ahead - tip)
     # both legs: the tip on the tug's side
     tip_x = tip if away_x > 0.0 else -tip
-    span_x = away_x - tip_x
-    tip_reach = sqrt(span_x * span_x + away_y * away_y + TINY)
     # one leg: from the fitting farther off
     fitting = -half_spread if away_y > 0.0 else half_spread
-    span_y = away_y - fitting
-    distance = sqrt(away_x * away_x + span_y * span_y + TINY)
+    span_x = away_x - tip_x if both else away_x
+    span_y = away_y if both else away_y - fitting
+    distance = sqrt(span_x * span_x + span_y * span_y + TINY)
     stretch = leg / distance
-    reach = tip_reach if both else distance - leg
-    x = tip_x if both else stretch * away_x
+    reach = distance if both else distance - leg
+    x = tip_x if both else stretch * span_x
     y = 0.0 if both else fitting + stretch * span_y
     return reach, x, y
 

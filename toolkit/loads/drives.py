@@ -73,7 +73,8 @@ def wash_share(toward: float, across: float, tandem_ratio: float, weight: float)
     angle = DEGREES * abs(arc_sine(across))
     cube = angle * angle * angle
     ratio_cube = tandem_ratio * tandem_ratio * tandem_ratio
-    share = tandem_ratio + (1.0 - tandem_ratio) * cube / (130.0 / ratio_cube + cube)
+    weighed = cube * ratio_cube
+    share = tandem_ratio + (1.0 - tandem_ratio) * weighed / (130.0 + weighed)
     return 1.0 - weight * (1.0 - share) if toward > 0.0 else 1.0
 
 
@@ -118,26 +119,26 @@ def drive_force(
 
 
 @kernel
-def spool_rate(thrust: float, ordered: float, rate: float, settle: float) -> float:
+def spool_rate(thrust: float, ordered: float, rate: float, pace: float) -> float:
     """Rate of change of a drive's thrust toward the order [N/s].
 
-    Held to `rate` [N/s]; within the last ``rate * settle`` [N] the approach
-    is exponential with time `settle` [s].
+    Held to `rate` [N/s]; within the last ``rate / pace`` [N] the approach
+    is exponential with time ``1 / pace`` [s].
     """
-    return clip((ordered - thrust) * (1.0 / settle), -rate, rate)
+    return clip((ordered - thrust) * pace, -rate, rate)
 
 
 @kernel
 def slew_rate(
-    cosine: float, sine: float, ordered_cosine: float, ordered_sine: float, rate: float, settle: float
+    cosine: float, sine: float, ordered_cosine: float, ordered_sine: float, rate: float, pace: float
 ) -> float:
     """Rate of turn of a drive toward the ordered direction, the shorter way [rad/s].
 
-    Held to `rate` [rad/s]; the last ``rate * settle`` [rad] are approached
-    exponentially with time `settle` [s]. A drive exactly opposite to its
+    Held to `rate` [rad/s]; the last ``rate / pace`` [rad] are approached
+    exponentially with time ``1 / pace`` [s]. A drive exactly opposite to its
     order turns clockwise.
     """
     cross = cosine * ordered_sine - sine * ordered_cosine
     dot = cosine * ordered_cosine + sine * ordered_sine
     astern = 1.0 if cross >= 0.0 else -1.0
-    return clip(cross * (1.0 / settle), -rate, rate) if dot > 0.0 else astern * rate
+    return clip(cross * pace, -rate, rate) if dot > 0.0 else astern * rate

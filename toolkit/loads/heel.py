@@ -67,13 +67,14 @@ def beyond_deck_edge(
     numbers of a full curve and no more: a screening, not a stability book.
     """
     angle = abs(heel)
-    width = top_angle - edge
-    x = clip((angle - edge) / width, 0.0, 1.0)
+    width, fall = top_angle - edge, vanishing - top_angle
+    per_both = 1.0 / (width * fall)  # one division for two
+    x = clip((angle - edge) * fall * per_both, 0.0, 1.0)
     rising = (
         lever_at_edge
         + (top - lever_at_edge) * x * x * (3.0 - 2.0 * x)
         + slope_at_edge * width * x * (1.0 - x) * (1.0 - x)
     )
-    past = clip((angle - top_angle) / (vanishing - top_angle), 0.0, 2.0)
+    past = clip((angle - top_angle) * width * per_both, 0.0, 2.0)
     lever = rising if angle < top_angle else top * (1.0 - past * past)
     return lever if heel >= 0.0 else -lever

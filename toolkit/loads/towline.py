@@ -9,8 +9,10 @@ from toolkit.loads.scalars import clip
 
 __all__ = ["line_tension", "static_tension"]
 
-ITERATIONS = 4
-"""Newton's iterations for the tension; from the start chosen, four leave less than 1e-6 of it."""
+ITERATIONS = 2
+"""Halley's iterations for the tension; from the start chosen, two leave less than 1e-9 of it."""
+TINY = 1e-30
+"""Added to what a line without weight would make nothing, so that nothing is divided by zero."""
 
 
 @kernel
@@ -37,23 +39,23 @@ def static_tension(stretch: float, stiffness: float, sag: float, sag_tension: fl
     Notes
     -----
     A parabola of small sag: ``stretch = T / k - w^2 L^3 / (24 T^2)``, that is
-    ``T^3 - k e T^2 - k sag = 0``, by Newton's method from a start that lies
-    above the root, whence it comes down without overshoot. Its stiffness is
+    ``T^3 - k e T^2 - k sag = 0``, by Halley's method from a start that has the
+    root's value at no stretch and its asymptotes either way. Its stiffness is
     the series of ``k`` and ``12 T^3 / ((w L)^2 L)``, as DNV-RP-H103 has it
     (second hand). Against the elastic catenary it is good to 1 percent while
     the weight of the line stays below 0.4 of the tension and to 3 percent below
     0.7; a line slacker than that pulls next to nothing.
     """
+    elastic = stiffness * stretch
     hanging = stretch < 0.0
-    depth = -stretch if hanging else 1.0
-    slack_start = sqrt(sag / depth)
-    slack_start = slack_start if slack_start < sag_tension else sag_tension
-    tension = slack_start if hanging else stiffness * stretch + sag_tension
+    cube = stiffness * sag
+    start = cube / ((sag_tension - elastic if hanging else sag_tension * sag_tension + elastic * elastic) + TINY)
+    tension = sqrt(start) if hanging else elastic + start
     for _ in range(ITERATIONS):
-        square = tension * tension
-        value = tension * square - stiffness * (stretch * square + sag)
-        slope = 3.0 * square - 2.0 * stiffness * stretch * tension
-        tension -= value / (slope + 1e-30)
+        value = tension * tension * (tension - elastic) - cube
+        slope = tension * (3.0 * tension - 2.0 * elastic)
+        bend = 3.0 * tension - elastic  # half the second derivative
+        tension -= value * slope / (slope * slope - value * bend + TINY)
     return tension
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from toolkit.kernels import kernel
 from toolkit.loads.scalars import clip, smooth_step
 
-__all__ = ["AREA_FACTOR", "presented", "share_stopped", "wash_on_barge"]
+__all__ = ["AREA_FACTOR", "left_of_whole", "presented", "share_stopped", "wash_on_barge"]
 
 AREA_FACTOR = 0.015
 """Factor on exposed area over distance in the loss of pull, DNV-RP-H103; from memory, not verified [m-1]."""
@@ -41,10 +41,19 @@ def share_stopped(exposed_area: float, distance: float) -> float:
     is not known; a barge's side at a harbour line's length surely lies
     outside of it.
     """
-    area = AREA_FACTOR * exposed_area  # x times the distance, by which all is multiplied: one division
+    left, whole = left_of_whole(exposed_area, distance)
+    return 1.0 - left / whole
+
+
+@kernel
+def left_of_whole(exposed_area: float, distance: float) -> tuple[float, float]:
+    """Pull left on the line and the whole of it, both to one scale, so that a caller divides when he likes.
+
+    Parameters as for :func:`share_stopped`.
+    """
+    area = AREA_FACTOR * exposed_area  # x times the distance, by which all is multiplied
     both = distance + area
-    left = distance * distance * (distance + 0.45 * area)
-    return 1.0 - left / ((distance + 0.55 * area) * both * both)
+    return distance * distance * (distance + 0.45 * area), (distance + 0.55 * area) * both * both
 
 
 @kernel
@@ -137,8 +146,10 @@ def wash_on_barge(
     distance = gap if gap > NEAREST else NEAREST
     radius = jet_radius + spread * distance
     edge = 2.0 * radius if radius < half_width else half_width + radius
-    hit = smooth_step((half_width + radius - abs(offset)) / edge)
-    facing = smooth_step(0.5 + 0.5 * along / half_depth)
-    stopped = clip(strength * share_stopped(2.0 * half_width * draught, distance), 0.0, 1.0)
+    left, whole = left_of_whole(2.0 * half_width * draught, distance)
+    per_all = 1.0 / (edge * half_depth * whole)  # one division for three
+    hit = smooth_step((half_width + radius - abs(offset)) * (half_depth * whole * per_all))
+    facing = smooth_step(0.5 + 0.5 * along * (edge * whole * per_all))
+    stopped = clip(strength * (1.0 - left * (edge * half_depth * per_all)), 0.0, 1.0)
     force = thrust * stopped * hit * facing
     return force * jet_x, force * jet_y, force * clip(offset, -half_width, half_width)

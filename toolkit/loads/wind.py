@@ -9,6 +9,9 @@ from toolkit.loads.scalars import arc_sine
 
 __all__ = ["wind_load"]
 
+CALM = 1e-12
+"""Added to the square of the speed so that a calm divides by something [m2/s2]."""
+
 
 @kernel
 def wind_load(
@@ -55,15 +58,18 @@ def wind_load(
     side force is ``s - 0.18 (eps - pi/2) L``. Signs are those of axes with y
     to starboard: wind from starboard pushes to port.
     """
-    square = ahead * ahead + starboard * starboard
-    speed = sqrt(square + 1e-12)
-    per_speed = -1.0 / speed
-    cosine, sine = ahead * per_speed, starboard * per_speed
-    end_coefficient = bow_coefficient if cosine > 0.0 else stern_coefficient
-    ratio = end_coefficient * frontal / (transverse_coefficient * lateral + 1e-30)
-    double_sine = 2.0 * sine * cosine
-    pressure = -square / (1.0 - 0.5 * cross_force * (1.0 - ratio) * double_sine * double_sine)
-    surge = pressure * frontal * end_coefficient * cosine
-    side = pressure * lateral * transverse_coefficient * sine
+    square = ahead * ahead + starboard * starboard + CALM
+    speed = sqrt(square)
+    along = frontal * (bow_coefficient if ahead < 0.0 else stern_coefficient)
+    across = transverse_coefficient * lateral + 1e-30
+    product = ahead * starboard
+    # den times CDt and the fourth power of the speed; it shares its division with the direction
+    den = across * square * square - 2.0 * cross_force * (across - along) * product * product
+    per_both = 1.0 / (den * speed)
+    per_speed = den * per_both
+    cosine, sine = -ahead * per_speed, -starboard * per_speed
+    pressure = -square * square * square * across * (speed * per_both)
+    surge = pressure * along * cosine
+    side = pressure * across * sine
     lever = centroid_offset + 0.18 * length * arc_sine(cosine)
     return surge, side, side * lever

@@ -22,7 +22,7 @@ from toolkit.motion.tow import line_loads
 
 __all__ = [
     "berth_loads", "derivatives", "drive_rates", "motions", "pushing_loads", "surrounding_loads", "thrust_loads",
-    "towing_loads",
+    "towing_loads", "wash_loads",
 ]  # fmt: skip
 
 
@@ -35,15 +35,15 @@ def drive_rates(
     t2, c2, s2 = s[STATE.thrust_port + k], s[STATE.port_cosine + k], s[STATE.port_sine + k]
     wanted_c1, wanted_s1 = o[ORDER.starboard_cosine + k], o[ORDER.starboard_sine + k]
     wanted_c2, wanted_s2 = o[ORDER.port_cosine + k], o[ORDER.port_sine + k]
-    turn_1 = slew_rate(c1, s1, wanted_c1, wanted_s1, p[P.slew + k], p[P.slew_settle + k])
-    turn_2 = slew_rate(c2, s2, wanted_c2, wanted_s2, p[P.slew + k], p[P.slew_settle + k])
+    turn_1 = slew_rate(c1, s1, wanted_c1, wanted_s1, p[P.slew + k], p[P.slew_pace + k])
+    turn_2 = slew_rate(c2, s2, wanted_c2, wanted_s2, p[P.slew + k], p[P.slew_pace + k])
     ready_1 = clip(c1 * wanted_c1 + s1 * wanted_s1, 0.0, 1.0)
     ready_2 = clip(c2 * wanted_c2 + s2 * wanted_s2, 0.0, 1.0)
-    spool, settle = p[P.spool + k], p[P.spool_settle + k]
-    d[STATE.thrust_starboard + k] = spool_rate(t1, ready_1 * o[ORDER.thrust_starboard + k], spool, settle)
+    spool, pace = p[P.spool + k], p[P.spool_pace + k]
+    d[STATE.thrust_starboard + k] = spool_rate(t1, ready_1 * o[ORDER.thrust_starboard + k], spool, pace)
     d[STATE.starboard_cosine + k] = -s1 * turn_1
     d[STATE.starboard_sine + k] = c1 * turn_1
-    d[STATE.thrust_port + k] = spool_rate(t2, ready_2 * o[ORDER.thrust_port + k], spool, settle)
+    d[STATE.thrust_port + k] = spool_rate(t2, ready_2 * o[ORDER.thrust_port + k], spool, pace)
     d[STATE.port_cosine + k] = -s2 * turn_2
     d[STATE.port_sine + k] = c2 * turn_2
 
@@ -142,25 +142,43 @@ def berth_loads(
 def thrust_loads(
     s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
 ) -> None:
-    """Add the loads of drives and wash on both hulls; as for `derivatives`, after `surrounding_loads`."""
+    """Add the loads of the drives on the tug; as for `derivatives`, after `surrounding_loads`."""
+    drive_height = cosine_of_heel(s[STATE.heel + k]) * p[P.drive_height + k]
+    ahead, side, moment, given_1, given_2 = drive_loads(s, p, k, drive_height)
+    report[REPORT.tug_ahead + k] += ahead
+    report[REPORT.tug_side + k] += side
+    report[REPORT.tug_moment + k] += moment
+    report[REPORT.tug_roll + k] += drive_height * side
+    report[REPORT.given_starboard + k] = given_1
+    report[REPORT.given_port + k] = given_2
+
+
+@kernel
+def tug_from_barge(s: NDArray[np.float64], k: int) -> tuple[float, float, float, float]:
+    """Cosine and sine of the tug's heading off the barge's, and her midships ahead and to starboard of hers [m]."""
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
     ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
-    apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
-    apart_east = s[STATE.barge_east + k] - s[STATE.tug_east + k]
+    north = s[STATE.tug_north + k] - s[STATE.barge_north + k]
+    east = s[STATE.tug_east + k] - s[STATE.barge_east + k]
+    return ct * cb + st * sb, st * cb - ct * sb, cb * north + sb * east, cb * east - sb * north
 
-    drive_height = cosine_of_heel(s[STATE.heel + k]) * p[P.drive_height + k]
-    ahead_t, side_t, moment_t, given_1, given_2 = drive_loads(s, p, k, drive_height)
-    ahead_b, side_b, moment_b = barge_wash(
-        s, p, k, ct * cb + st * sb, st * cb - ct * sb, -(cb * apart_north + sb * apart_east),
-        -(cb * apart_east - sb * apart_north), given_1, given_2,
-    )  # fmt: skip
-    report[REPORT.barge_ahead + k] += ahead_b
-    report[REPORT.barge_side + k] += side_b
-    report[REPORT.barge_moment + k] += moment_b
-    report[REPORT.tug_ahead + k] += ahead_t
-    report[REPORT.tug_side + k] += side_t
-    report[REPORT.tug_moment + k] += moment_t
-    report[REPORT.tug_roll + k] += drive_height * side_t
+
+@kernel
+def wash_loads(
+    s: NDArray[np.float64], p: NDArray[np.float64], d: NDArray[np.float64], report: NDArray[np.float64], k: int
+) -> None:
+    """Add the loads of the drives' wash on the barge; as for `derivatives`, after `thrust_loads`.
+
+    Where the barge takes none it changes nothing, as `berth_loads` has it.
+    """
+    cosine, sine, station, offset = tug_from_barge(s, k)
+    ahead, side, moment = barge_wash(
+        s, p, k, cosine, sine, station, offset, report[REPORT.given_starboard + k], report[REPORT.given_port + k]
+    )
+    washed = p[P.barge_wash + k] > 0.0
+    report[REPORT.barge_ahead + k] += ahead if washed else -0.0
+    report[REPORT.barge_side + k] += side if washed else -0.0
+    report[REPORT.barge_moment + k] += moment if washed else -0.0
 
 
 @kernel
@@ -193,14 +211,11 @@ def pushing_loads(
 ) -> None:
     """Add the loads of the fender, two points of the tug against one side of the barge; as `towing_loads`."""
     cb, sb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k]
-    ct, st = s[STATE.tug_cosine + k], s[STATE.tug_sine + k]
-    apart_north = s[STATE.barge_north + k] - s[STATE.tug_north + k]
-    apart_east = s[STATE.barge_east + k] - s[STATE.tug_east + k]
+    cosine, sine, station, offset = tug_from_barge(s, k)
     ground_north_b, ground_east_b = d[STATE.barge_north + k], d[STATE.barge_east + k]
     ground_north_t, ground_east_t = d[STATE.tug_north + k], d[STATE.tug_east + k]
     ahead, side, moment, roll, ahead_on_barge, side_on_barge, moment_on_barge, normal, normal_at = fender_loads(
-        s, p, k, ct * cb + st * sb, st * cb - ct * sb, -(cb * apart_north + sb * apart_east),
-        -(cb * apart_east - sb * apart_north),
+        s, p, k, cosine, sine, station, offset,
         cb * ground_north_b + sb * ground_east_b, cb * ground_east_b - sb * ground_north_b,
         cb * ground_north_t + sb * ground_east_t, cb * ground_east_t - sb * ground_north_t,
         cosine_of_heel(s[STATE.heel + k]), sine_of_heel(s[STATE.heel + k]),
@@ -298,9 +313,7 @@ def derivatives(
     d : ndarray, shape (rows of state * lanes,)
         Receives the rates.
     report : ndarray, shape (rows of report * lanes,)
-        Receives line tension [N], contact force [N], the contact's station
-        times force [N m], the side force of line and barge on the tug [N], and
-        the force of the berth [N].
+        Receives the loads, by `toolkit.motion.layout.Report`.
     k : int
         Lane.
 
@@ -317,6 +330,7 @@ def derivatives(
     """
     surrounding_loads(s, p, d, report, k)
     thrust_loads(s, p, d, report, k)
+    wash_loads(s, p, d, report, k)
     towing_loads(s, p, d, report, k)
     pushing_loads(s, p, d, report, k)
     berth_loads(s, p, d, report, k)

@@ -89,6 +89,8 @@ class Report(NamedTuple):
     tug_side: int
     tug_moment: int
     tug_roll: int
+    given_starboard: int
+    given_port: int
 
 
 class Memory(NamedTuple):

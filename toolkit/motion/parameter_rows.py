@@ -87,9 +87,9 @@ class Parameters(NamedTuple):
     speed_loss: Column
     ram: Column
     spool: Column
-    spool_settle: Column
+    spool_pace: Column
     slew: Column
-    slew_settle: Column
+    slew_pace: Column
     power_factor: Column
     # line
     line_length: Column

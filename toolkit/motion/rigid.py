@@ -45,9 +45,12 @@ def planar_accelerations(
     symmetry, in velocities relative to water that moves evenly and steadily;
     in such water they hold for rigid and added mass alike.
     """
-    surge_rate = (ahead + coupling * sway_mass * sway * yaw) / surge_mass
-    sway_rate = (starboard - coupling * surge_mass * surge * yaw) / sway_mass
-    yaw_rate = (moment - coupling * (sway_mass - surge_mass) * surge * sway) / yaw_inertia
+    masses = surge_mass * sway_mass
+    per_all = 1.0 / (masses * yaw_inertia)  # one division for three
+    per_masses = yaw_inertia * per_all
+    surge_rate = (ahead + coupling * sway_mass * sway * yaw) * (sway_mass * per_masses)
+    sway_rate = (starboard - coupling * surge_mass * surge * yaw) * (surge_mass * per_masses)
+    yaw_rate = (moment - coupling * (sway_mass - surge_mass) * surge * sway) * (masses * per_all)
     return surge_rate, sway_rate, yaw_rate
 
 

@@ -13,14 +13,14 @@ __all__ = ["ANGLE_PER_STEP", "CHOICES", "RATE_PER_STEP", "STEP_RULE", "steps_per
 
 Array = NDArray[np.float64]
 
-CHOICES = (5, 8, 12, 20, 40, 80)
+CHOICES = (5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 24, 28, 32, 40, 56, 80)
 """Steps a tick that a case may have; the longest step is 0.1 s."""
 ANGLE_PER_STEP = 0.25
 """Largest phase angle of the stiffest oscillation in a step [rad]."""
 RATE_PER_STEP = 2.0
 """Largest step over the shortest time of decay; the method is stable to 2.78."""
 STEP_RULE = (
-    f"classical Runge-Kutta, fixed step a case: the longest of {', '.join(f'{TICK / n:g}' for n in CHOICES)} s "
+    f"classical Runge-Kutta, fixed step a case: {TICK:g} s over the least of {', '.join(map(str, CHOICES))} "
     f"with at most {ANGLE_PER_STEP:g} rad of the stiffest oscillation and {RATE_PER_STEP:g} of the fastest decay a "
     "step; so many steps times step_refinement"
 )
@@ -77,8 +77,8 @@ def steps_per_tick(rows: Mapping[str, Array], refinement: Array) -> tuple[Array,
             line * rows["line_loss_time"] * mobility,
             fender * rows["fender_loss_time"] * touch,
             rows["fender_friction"] * squeeze / rows["fender_creep"] * touch,
-            1.0 / rows["spool_settle"],
-            1.0 / rows["slew_settle"],
+            rows["spool_pace"],
+            rows["slew_pace"],
         )
     )
     wanted = TICK * np.maximum(angular / ANGLE_PER_STEP, decay / RATE_PER_STEP)

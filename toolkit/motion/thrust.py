@@ -35,8 +35,9 @@ def drive_loads(
     astern, share, band = p[P.astern_ratio + k], p[P.athwart_share + k], p[P.athwart_band_sine + k]
     tandem = p[P.tandem_ratio + k]
     drive_x, drive_y = p[P.drive_x + k], p[P.drive_half_spacing + k]
-    weight_on_port = p[P.wash_share + k] * clip(t1 / (t2 + 1.0), 0.0, 1.0)
-    weight_on_starboard = p[P.wash_share + k] * clip(t2 / (t1 + 1.0), 0.0, 1.0)
+    per_both = 1.0 / ((t1 + 1.0) * (t2 + 1.0))
+    weight_on_port = p[P.wash_share + k] * clip(t1 * (t1 + 1.0) * per_both, 0.0, 1.0)
+    weight_on_starboard = p[P.wash_share + k] * clip(t2 * (t2 + 1.0) * per_both, 0.0, 1.0)
     loss, ram = p[P.speed_loss + k], p[P.ram + k]
     drive_side = vt + drive_x * rt + drive_height * heel_rate
     given_1 = t1 * direction_share(c1, astern, share, band) * wash_share(-s2, c2, tandem, weight_on_starboard)

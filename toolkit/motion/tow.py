@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import sqrt
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +11,9 @@ from toolkit.loads.towline import line_tension
 from toolkit.motion.layout import STATE, P
 
 __all__ = ["line_loads"]
+
+NEAREST = 1e-6
+"""Distance between the ends of a line below which it counts as this long, so that nothing is divided by zero [m]."""
 
 
 @kernel
@@ -54,7 +55,8 @@ def line_loads(
     away_y -= fitting_y
     reach, point_x, point_y = bridle(away_x, away_y, p[P.bridle_half_spread + k], p[P.bridle_leg + k])
     line_x, line_y = point_x - away_x, point_y - away_y
-    per_span = 1.0 / sqrt(line_x * line_x + line_y * line_y + 1e-12)
+    span = abs(reach)  # the line's own, also where it takes a leg along
+    per_span = 1.0 / (span if span > NEAREST else NEAREST)
     line_x *= per_span
     line_y *= per_span
     point_x += fitting_x

@@ -203,9 +203,9 @@ def drive_rows(
         "fixed_drives": fixed.astype(np.float64),
         "steering_limit": np.where(fixed, np.deg2rad(c["steering_angle"]), np.pi),
         "spool": tug.unit_thrust_ahead * spool_rate(c["spool_time"]),
-        "spool_settle": np.asarray(ORDER_SETTLE),
+        "spool_pace": np.asarray(1.0 / ORDER_SETTLE),
         "slew": slew_rate(c["slew_time"]),
-        "slew_settle": np.asarray(ORDER_SETTLE),
+        "slew_pace": np.asarray(1.0 / ORDER_SETTLE),
         # P = (T / efficiency)^1.5 / (D sqrt(pi rho)), see ducted_power
         "power_factor": DUCTED_EFFICIENCY.value**-1.5 / (diameter * np.sqrt(np.pi * c["water_density"])),
     }
