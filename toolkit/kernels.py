@@ -14,14 +14,13 @@ import dis
 import hashlib
 import os
 import types
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
 __all__ = [
     "build",
-    "by_code",
     "cache_folder",
     "cache_root",
     "compiled",
@@ -29,12 +28,17 @@ __all__ = [
     "outlined",
     "separate",
     "source_hash",
+    "with_wide_vectors",
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 COMPILED_PARTS = ("kernels.py", "quantities/outcomes.py", "loads", "motion")
 """Where kernels take their code and constants from."""
+
+OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
+"""How every kernel is compiled. No run time of numba's: none allocates, and to count references to the arrays, in
+instructions that lock the bus, at each of some hundred calls a tick took a fifth of the engine's time."""
 
 _REGISTRY: dict[Callable[..., Any], None] = {}
 
@@ -69,60 +73,6 @@ def separate(function: F) -> F:
     """
     _SEPARATE.add(function)
     return kernel(function)
-
-
-def _one_of(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
-    if code == CODE:  # type: ignore[name-defined]  # noqa: F821 - bound by `by_code`
-        FIRST(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
-    elif code == CODE + 1.0:  # type: ignore[name-defined]  # noqa: F821
-        SECOND(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
-    elif code == CODE + 2.0:  # type: ignore[name-defined]  # noqa: F821
-        THIRD(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
-    elif code == CODE + 3.0:  # type: ignore[name-defined]  # noqa: F821
-        FOURTH(s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
-    else:
-        REST(code, s, p, m, report, k)  # type: ignore[name-defined]  # noqa: F821
-
-
-def _nothing(s: Any, p: Any, m: Any, report: Any, k: int) -> None:
-    pass
-
-
-def _none(code: float, s: Any, p: Any, m: Any, report: Any, k: int) -> None:
-    pass
-
-
-def by_code(functions: Sequence[Callable[..., None]], name: str) -> Callable[..., None]:
-    """Kernel that hands its arguments on to one of several kernels.
-
-    Parameters
-    ----------
-    functions : sequence of callable
-        Kernels of five arguments ``(s, p, m, report, k)``.
-    name : str
-        Name of the new kernel.
-
-    Returns
-    -------
-    callable
-        Kernel of six arguments: the place of one of `functions`, and its five.
-
-    Notes
-    -----
-    A chain of choices between four each, every one an ordinary kernel; the
-    compiler knows every function in it, which it would not out of a list. What
-    stands further down a chain is optimised again at each link, so the links
-    are few.
-    """
-    nothing, rest = kernel(_nothing), kernel(_none)
-    places = ("FIRST", "SECOND", "THIRD", "FOURTH")
-    for code in reversed(range(0, len(functions), len(places))):
-        chosen = [*functions[code : code + len(places)], nothing, nothing, nothing][: len(places)]
-        bound = {"__name__": __name__, "CODE": float(code), "REST": rest, **dict(zip(places, chosen, strict=True))}
-        link = types.FunctionType(_one_of.__code__, bound, name)
-        link.__qualname__, link.__module__ = f"{name}_{code}", __name__
-        rest = kernel(link)
-    return rest
 
 
 def source_hash(parts: tuple[str, ...] = COMPILED_PARTS) -> str:
@@ -176,6 +126,36 @@ def cache_folder() -> Path:
     return folder
 
 
+def with_wide_vectors() -> None:
+    """Ask the compiler, from within a kernel, to work that kernel's loops in the widest vectors there are.
+
+    Without it only half of a 512-bit unit is used, a guard against processors
+    long out of use that slow down under full load. Where there are none it
+    changes nothing; nor does it ever change a bit of what is computed.
+    """
+
+
+@cache
+def _wide_vectors() -> Callable[..., Any]:
+    """What stands for `with_wide_vectors` in a kernel that is compiled: a mark on the function it is called in."""
+    from numba.core import types as numba_types
+    from numba.extending import intrinsic
+
+    def mark(typingctx: Any) -> Any:
+        def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+            # past the builder's own list of attributes, which knows only those of one word
+            set.add(builder.function.attributes, '"prefer-vector-width"="512"')
+            for each in builder.function.args:
+                if each.type.is_pointer:
+                    each.add_attribute("noalias")
+            return context.get_dummy_value()
+
+        return numba_types.none(), generate
+
+    marked: Callable[..., Any] = intrinsic(mark)
+    return marked
+
+
 @cache
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Machine-code twin of a registered function.
@@ -204,7 +184,8 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     before = settings.CACHE_DIR
     settings.CACHE_DIR = str(cache_folder())
     try:
-        return numba.njit(nogil=True, error_model="numpy", cache=True)(_rebound(function))
+        made: Callable[..., Any] = numba.njit(cache=True, **OPTIONS)(_rebound(function))
+        return made
     finally:
         settings.CACHE_DIR = before
 
@@ -218,12 +199,15 @@ def build(function: Callable[..., Any], *kinds: str) -> None:
         As for :func:`compiled`.
     *kinds : str
         Of each argument: ``row`` or ``table``, arrays of one and two dimensions in order of memory, ``number`` or
-        ``whole``.
+        ``whole``, ``wholes``, a row of them, or ``work``, a kernel of four rows and a whole number.
     """
     import numba
 
+    row = numba.float64[::1]
     types_of = {
-        "row": numba.float64[::1], "table": numba.float64[:, ::1], "number": numba.float64, "whole": numba.int64,
+        "row": row, "table": numba.float64[:, ::1], "number": numba.float64, "whole": numba.int64,
+        "wholes": numba.int64[::1],
+        "work": numba.types.FunctionType(numba.types.void(row, row, row, row, numba.int64)),
     }  # fmt: skip
     dispatcher: Any = compiled(function)
     dispatcher.compile(tuple(types_of[kind] for kind in kinds))
@@ -236,18 +220,15 @@ def _inner(function: Callable[..., Any]) -> Callable[..., Any]:
     import numba
 
     # called by kernels alone: no doors for Python or C, which would be compiled for each of some hundred functions
-    options: dict[str, Any] = {
-        "nogil": True,
-        "error_model": "numpy",
-        "no_cpython_wrapper": True,
-        "no_cfunc_wrapper": True,
-    }
+    options = {**OPTIONS, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
     inner: Callable[..., Any] = numba.njit(forceinline=function not in _OUTLINED, **options)(_rebound(function))
     return inner
 
 
 def _as_compiled(value: Any) -> Any:
     """What a global of a kernel is replaced by for the compiler: kernels by compiled ones, rows by constants."""
+    if value is with_wide_vectors:
+        return _wide_vectors()
     if isinstance(value, types.FunctionType) and value in _REGISTRY:
         return _inner(value)
     if isinstance(value, tuple) and hasattr(value, "_fields"):

@@ -16,10 +16,10 @@ import os, sys
 from tests.one_case import columns_of
 from toolkit.kernels import compiled
 from toolkit.motion.engine import evaluate_columns
-from toolkit.motion.orders import look_and_order
+from toolkit.motion.manoeuvres import MANOEUVRES
 
 found = evaluate_columns(columns_of(time_limit=60.0))
-stats = compiled(look_and_order).stats
+stats = compiled(MANOEUVRES["swing_pull"].look).stats
 print(float(found["peak_tension"][0]).hex(), sum(stats.cache_hits.values()), sum(stats.cache_misses.values()))
 """
 
@@ -59,10 +59,10 @@ def test_looks_come_from_the_other_process_and_give_the_same_bits(tmp_path: Path
 
 def test_other_process_that_does_not_answer_is_ended_and_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
     process, built = NoAnswer(), []
-    monkeypatch.setattr(building, "_helper", lambda: process)
+    monkeypatch.setattr(building, "_helper", lambda _: process)
     monkeypatch.setattr(building, "build", lambda function, *kinds: built.append(function.__name__))
-    building._build_parts()
-    assert process.killed and len(built) == 4
+    building._build_parts([*building.CALLED, building.LOOP], [0])
+    assert process.killed and sorted(built) == ["change_conditions", "load_lane", "note_tick", "rates_of_lanes"]
 
 
 def test_other_process_is_ended_where_this_one_is_interrupted(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -71,10 +71,10 @@ def test_other_process_is_ended_where_this_one_is_interrupted(monkeypatch: pytes
     def interrupted(*_: Any) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(building, "_helper", lambda: process)
+    monkeypatch.setattr(building, "_helper", lambda _: process)
     monkeypatch.setattr(building, "build", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        building._build_parts()
+        building._build_parts(building.CALLED, [0])
     assert process.killed
 
 
@@ -85,4 +85,15 @@ def test_no_other_process_where_there_can_be_none(reason: str, monkeypatch: pyte
     else:
         monkeypatch.setattr("os.cpu_count", lambda: 2)
         monkeypatch.setattr(sys, "executable", "" if reason == "no interpreter" else "/nowhere/at/all")
-    assert building._helper() is None
+    assert building._helper([0]) is None
+
+
+def test_loop_is_compiled_once_and_not_for_every_manoeuvre() -> None:
+    from tests.one_case import columns_of
+    from toolkit.kernels import compiled
+    from toolkit.motion.batch import run_batch
+    from toolkit.motion.engine import evaluate_columns
+
+    for manoeuvre in ("swing_pull", "swing_push", "tow_ahead"):
+        evaluate_columns(columns_of(manoeuvre=manoeuvre, time_limit=2.0))
+    assert len(compiled(run_batch).signatures) == 1  # type: ignore[attr-defined]

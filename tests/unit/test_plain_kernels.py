@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 
 from tests.many_cases import many_cases
 from toolkit.kernels import compiled
-from toolkit.motion.batch import CHANNELS, rates_of_lanes, run_batch, step_lanes
+from toolkit.motion.batch import CHANNELS, rates_of_lanes, run_batch, step_lanes, workplace
 from toolkit.motion.derivatives import derivatives
 from toolkit.motion.engine import run_prepared
 from toolkit.motion.lanes import Lanes
 from toolkit.motion.layout import LANES, MEMORY_ROW, PARAMETER_ROW, STATE_ROW
+from toolkit.motion.manoeuvres import manoeuvre_of
 from toolkit.motion.powers import POWER, powers
 from toolkit.motion.prepare import Prepared, prepare
 from toolkit.motion.setting import NO_SETTING, Setting
@@ -148,9 +149,10 @@ def test_plain_cases_meet_the_edges_of_a_basin() -> None:
     assert (plain[MEMORY_ROW.least_clearance] < 60.0).all()
 
 
-def test_plain_batch_from_end_to_end() -> None:
+@pytest.mark.parametrize("code", [0, 5])
+def test_plain_batch_from_end_to_end(code: int) -> None:
     columns = cases_of(
-        3, manoeuvre=np.arange(LANES + 1) % 8, time_limit=10.0, tug_type=np.arange(LANES + 1) % 3,
+        3, manoeuvre=np.full(LANES + 1, code), time_limit=10.0, tug_type=np.arange(LANES + 1) % 3,
         gust_intensity=np.where(np.arange(LANES + 1) % 2, 0.3, 0.0), draw_seed=1.0,
     )  # fmt: skip
     some = {name: values[: LANES + 1] for name, values in columns.items()}
@@ -158,7 +160,11 @@ def test_plain_batch_from_end_to_end() -> None:
     prepared.parameters[PARAMETER_ROW.time_limit] = 1.0
     found = [np.zeros((len(rows), LANES + 1)) for rows in (MEMORY_ROW, STATE_ROW)]
     history = np.full((CHANNELS, 5), np.nan)
-    worked = run_batch(prepared.initial, prepared.parameters, prepared.gusts, NO_SETTING.edges, *found, history)
+    manoeuvre = manoeuvre_of(prepared.parameters[PARAMETER_ROW.manoeuvre, 0])
+    worked = run_batch(
+        prepared.initial, prepared.parameters, prepared.gusts, NO_SETTING.edges, *found, history, *workplace(),
+        manoeuvre.look, manoeuvre.judge,
+    )  # fmt: skip
     wanted = run_prepared(prepared)
     assert worked >= LANES * 10
     for plain, engine in zip(found, wanted, strict=True):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import kernel, outlined, separate
+from toolkit.kernels import kernel, outlined, separate, with_wide_vectors
 from toolkit.motion.conditions import change_conditions
 from toolkit.motion.derivatives import (
     berth_loads,
@@ -17,21 +17,34 @@ from toolkit.motion.derivatives import (
     surrounding_loads,
     thrust_loads,
     towing_loads,
+    wash_loads,
 )
-from toolkit.motion.ending import note_tick
+from toolkit.motion.ending import note_and_judge
 from toolkit.motion.layout import GUST_ROWS, LANES, MEMORY, ORDER, REPORT, STATE, P
 from toolkit.motion.log import FAR, NEVER, TICK, WINDOW, note_step
+from toolkit.motion.manoeuvres.manoeuvre import Look
 from toolkit.motion.orders import look_and_order, take_orders
 
-__all__ = ["CHANNELS", "load_lane", "rates_of_lanes", "run_batch", "step_lanes"]
+__all__ = ["CHANNELS", "load_lane", "rates_of_lanes", "run_batch", "step_lanes", "workplace"]
 
 STATES = len(STATE)
 PARAMETERS = len(P)
 ORDERS = len(ORDER)
 REPORTS = len(REPORT)
 MEMORIES = len(MEMORY)
+D0, H0, TOTAL0, TRIAL0, P0, O0, M0, REPORT0, W0, G0, WORK = (
+    LANES * rows
+    for rows in accumulate(
+        (STATES, STATES, STATES, STATES, STATES, PARAMETERS, ORDERS, MEMORIES, REPORTS, WINDOW, GUST_ROWS)
+    )
+)
 CHANNELS = STATES + REPORTS + 5
 """Rows of a recorded history: state, report, time, phase, power, lead error, gust factor."""
+
+
+def workplace() -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Room that `run_batch` works in, made here so that the compiled code never allocates."""
+    return np.zeros(WORK), np.zeros(3 * LANES, np.int64)
 
 
 @separate
@@ -41,11 +54,13 @@ def rates_of_lanes(
 ) -> None:  # fmt: skip
     """Right-hand side of all lanes, as `derivatives` has it for one.
 
-    Line, fender and berth are left out where no lane has one, which does not
-    change a bit: what a lane without one would add is nothing.
+    Wash, line, fender and berth are left out where no lane has one, which does
+    not change a bit: what a lane without one would add is nothing.
     """
-    lines, fenders, berths = False, False, False
+    with_wide_vectors()
+    washes, lines, fenders, berths = False, False, False, False
     for k in range(LANES):
+        washes = washes or p[P.barge_wash + k] > 0.0
         lines = lines or p[P.line_stiffness + k] > 0.0
         fenders = fenders or p[P.fender_stiffness + k] > 0.0
         berths = berths or p[P.berth_stiffness + k] > 0.0
@@ -53,6 +68,9 @@ def rates_of_lanes(
         surrounding_loads(s, p, d, report, k)
     for k in range(LANES):
         thrust_loads(s, p, d, report, k)
+    if washes:
+        for k in range(LANES):
+            wash_loads(s, p, d, report, k)
     if lines:
         for k in range(LANES):
             towing_loads(s, p, d, report, k)
@@ -69,13 +87,18 @@ def rates_of_lanes(
 
 
 @kernel
-def renormalise(s: NDArray[np.float64], cosine_row: int, sine_row: int) -> None:
-    """Bring direction pairs back to length one, where rounding and the step have moved them."""
+def renormalise(s: NDArray[np.float64], trial: NDArray[np.float64], cosine_row: int, sine_row: int) -> None:
+    """Bring direction pairs back to length one, where rounding and the step have moved them; also in `trial`.
+
+    By one stride of Newton's for the root, which leaves the square of an error that is small at every step.
+    """
     for k in range(LANES):
         c, sn = s[cosine_row + k], s[sine_row + k]
-        scale = 1.0 / sqrt(c * c + sn * sn)
+        scale = 1.5 - 0.5 * (c * c + sn * sn)
         s[cosine_row + k] = c * scale
         s[sine_row + k] = sn * scale
+        trial[cosine_row + k] = c * scale
+        trial[sine_row + k] = sn * scale
 
 
 @kernel
@@ -88,6 +111,7 @@ def advance(
     `h` is the step [s] of each entry of the state, `trial` the state at which
     the next stage is weighed, which after the last is the new state.
     """
+    with_wide_vectors()
     if stage == 0:
         for i in range(STATES * LANES):
             total[i] = d[i]
@@ -102,13 +126,13 @@ def advance(
             trial[i] = s[i] + h[i] * d[i]
     else:
         for i in range(STATES * LANES):
-            s[i] += h[i] / 6.0 * (total[i] + d[i])
-        renormalise(s, STATE.barge_cosine, STATE.barge_sine)
-        renormalise(s, STATE.tug_cosine, STATE.tug_sine)
-        renormalise(s, STATE.starboard_cosine, STATE.starboard_sine)
-        renormalise(s, STATE.port_cosine, STATE.port_sine)
-        for i in range(STATES * LANES):
-            trial[i] = s[i]
+            new = s[i] + h[i] * (1.0 / 6.0) * (total[i] + d[i])
+            s[i] = new
+            trial[i] = new
+        renormalise(s, trial, STATE.barge_cosine, STATE.barge_sine)
+        renormalise(s, trial, STATE.tug_cosine, STATE.tug_sine)
+        renormalise(s, trial, STATE.starboard_cosine, STATE.starboard_sine)
+        renormalise(s, trial, STATE.port_cosine, STATE.port_sine)
 
 
 @kernel
@@ -123,9 +147,18 @@ def step_lanes(
     for stage in range(4):
         rates_of_lanes(trial, p, o, d, report)
         if stage == 0:
-            for k in range(LANES):
-                note_step(s, p, m, report, k)
+            note_step_of_lanes(s, p, m, report)
         advance(stage, s, d, total, trial, h)
+
+
+@kernel
+def note_step_of_lanes(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64]
+) -> None:
+    """Note peaks of all lanes, as `note_step` has it for one."""
+    with_wide_vectors()
+    for k in range(LANES):
+        note_step(s, p, m, report, k)
 
 
 @separate
@@ -197,8 +230,12 @@ def run_batch(
     memories: NDArray[np.float64],
     finals: NDArray[np.float64],
     history: NDArray[np.float64],
+    work: NDArray[np.float64],
+    turns: NDArray[np.int64],
+    look: Look,
+    judge: Look,
 ) -> int:
-    """Run all cases of a batch to their ends.
+    """Run all cases of a batch, of one manoeuvre, to their ends.
 
     Parameters
     ----------
@@ -217,6 +254,12 @@ def run_batch(
     history : ndarray, shape (CHANNELS, entries)
         Receives an entry a tick of the *first* case, as many as fit; pass no
         entries to record nothing.
+    work : ndarray, shape (WORK_ROWS * lanes,)
+        Room for what the cases in the lanes have at hand, all zero.
+    turns : ndarray, shape (3 * lanes,)
+        Room for which case is whose turn, all zero.
+    look, judge : callable
+        Those of the cases' manoeuvre.
 
     Returns
     -------
@@ -231,15 +274,14 @@ def run_batch(
     compiled once: what is to be done at a tick is done between the first stage
     of a step, whose loads it needs, and the second.
     """
+    with_wide_vectors()
     cases = initial.shape[1]
     entries = history.shape[1]
-    s, d, h = np.zeros(STATES * LANES), np.zeros(STATES * LANES), np.zeros(STATES * LANES)
-    total, trial = np.zeros(STATES * LANES), np.zeros(STATES * LANES)
-    p, o = np.zeros(PARAMETERS * LANES), np.zeros(ORDERS * LANES)
-    m, w, g = np.zeros(MEMORIES * LANES), np.zeros(WINDOW * LANES), np.zeros(GUST_ROWS * LANES)
-    report = np.zeros(REPORTS * LANES)
-    lane_case, left = np.zeros(LANES, np.int64), np.zeros(LANES, np.int64)
-    fresh = np.zeros(LANES, np.int64)
+    s, d, h = work[:D0], work[D0:H0], work[H0:TOTAL0]
+    total, trial, p = work[TOTAL0:TRIAL0], work[TRIAL0:P0], work[P0:O0]
+    o, m, report = work[O0:M0], work[M0:REPORT0], work[REPORT0:W0]
+    w, g = work[W0:G0], work[G0:]
+    lane_case, left, fresh = turns[:LANES], turns[LANES : 2 * LANES], turns[2 * LANES :]
     waiting, ended, worked = 0, 0, 0
     for k in range(LANES):
         lane_case[k] = -2
@@ -259,8 +301,7 @@ def run_batch(
         for stage in range(4):
             rates_of_lanes(trial, p, o, d, report)
             if stage == 0:
-                for k in range(LANES):
-                    note_step(s, p, m, report, k)
+                note_step_of_lanes(s, p, m, report)
                 for k in range(LANES):
                     if left[k] != 0:
                         continue
@@ -268,12 +309,12 @@ def run_batch(
                     left[k] = int(p[P.steps_per_tick + k])
                     if fresh[k] == 0:
                         m[MEMORY.window_sum + k] -= report[REPORT.tension + k]  # it belongs to the span that begins
-                        note_tick(s, p, m, report, w, basin, k)
+                        note_and_judge(s, p, m, report, w, basin, judge, k)
                     else:
                         m[MEMORY.window_first + k] = report[REPORT.tension + k]
                     fresh[k] = 0
                     if m[MEMORY.outcome + k] == 0.0:
-                        look_and_order(s, p, o, m, report, k)
+                        look_and_order(s, p, o, m, report, look, k)
                     if case == 0:
                         entry = int(m[MEMORY.ticks + k])
                         if entry < entries:

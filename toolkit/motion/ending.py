@@ -7,17 +7,17 @@ from math import isfinite, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from toolkit.kernels import separate
+from toolkit.kernels import kernel, separate
 from toolkit.motion.aftermath import note_after_failure
 from toolkit.motion.failures import LINE_PARTS
 from toolkit.motion.layout import MEMORY, REPORT, STATE, P
 from toolkit.motion.log import TICK, larger, note_line, note_motion, overlaps
-from toolkit.motion.manoeuvres import judge_of_manoeuvre
+from toolkit.motion.manoeuvres.manoeuvre import Look
 from toolkit.motion.phases import ENDED
 from toolkit.motion.room import note_room
 from toolkit.quantities import Outcome
 
-__all__ = ["DEEPEST_OVERLAP", "note_tick"]
+__all__ = ["DEEPEST_OVERLAP", "close_tick", "note_and_judge", "note_tick"]
 
 DEEPEST_OVERLAP = 1.5
 """Overlap of the two hulls, beyond what a fender takes, at which a push has gone wrong [m]; judgement."""
@@ -39,8 +39,8 @@ NOT_CONVERGED = int(Outcome.not_converged)
 def note_tick(
     s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
     w: NDArray[np.float64], basin: NDArray[np.float64], k: int,
-) -> None:  # fmt: skip
-    """Note one tick and decide whether the case ends.
+) -> bool:  # fmt: skip
+    """Note one tick and decide whether what endangers every manoeuvre ends the case.
 
     Parameters
     ----------
@@ -52,6 +52,11 @@ def note_tick(
         Edges of basin and shoals.
     k : int
         Lane.
+
+    Returns
+    -------
+    bool
+        Whether the case goes on, so that its manoeuvre is to be judged.
     """
     m[MEMORY.time + k] += TICK
     note_line(s, p, m, w, k, report[REPORT.tension + k])
@@ -86,7 +91,22 @@ def note_tick(
         m[MEMORY.outcome + k] = PARTED
     elif m[MEMORY.released_at + k] >= 0.0 and time >= m[MEMORY.released_at + k] + p[P.watch_time + k]:
         m[MEMORY.outcome + k] = RELEASED
-    elif m[MEMORY.outcome + k] == 0.0:
-        judge_of_manoeuvre(p[P.manoeuvre + k], s, p, m, report, k)
+    return bool(m[MEMORY.outcome + k] == 0.0)
+
+
+@kernel
+def close_tick(m: NDArray[np.float64], k: int) -> None:
+    """Leave the phase of a case that has ended in this tick as ended."""
     if m[MEMORY.outcome + k] != 0.0:
         m[MEMORY.phase + k] = ENDED
+
+
+@kernel
+def note_and_judge(
+    s: NDArray[np.float64], p: NDArray[np.float64], m: NDArray[np.float64], report: NDArray[np.float64],
+    w: NDArray[np.float64], basin: NDArray[np.float64], judge: Look, k: int,
+) -> None:  # fmt: skip
+    """Note one tick and decide whether the case ends; parameters as for `note_tick`, `judge` of its manoeuvre."""
+    if note_tick(s, p, m, report, w, basin, k):
+        judge(s, p, m, report, k)
+    close_tick(m, k)

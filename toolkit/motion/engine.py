@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolkit.kernels import COMPILED_PARTS, source_hash
+from toolkit.motion.batch import workplace
 from toolkit.motion.building import engine
 from toolkit.motion.layout import MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.outcomes import outcomes_of
@@ -20,6 +21,8 @@ __all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "ste
 
 Array = NDArray[np.float64]
 Outcomes = dict[str, NDArray[Any]]
+NOTHING = np.zeros((0, 0))
+"""A history of no entries."""
 MODEL_PARTS = (*COMPILED_PARTS, "particulars")
 """What decides results, below the package."""
 
@@ -54,21 +57,18 @@ def run_prepared(
     finals : ndarray, shape (rows of state, n)
         Both untouched, zero, for cases aground, which are not run.
     """
-    parameters, initial = prepared.parameters, prepared.initial
+    parameters = prepared.parameters
     size = parameters.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
-    picked = np.flatnonzero(~prepared.aground)
-    if (
-        history is None or not history.size
-    ):  # cases of a manoeuvre side by side: loads that none of them has are left out
-        picked = picked[np.argsort(parameters[PARAMETER_ROW.manoeuvre, picked], kind="stable")]
-    if picked.size:
-        some_memories, some_finals = np.zeros((len(MEMORY_ROW), len(picked))), np.zeros((len(STATE_ROW), len(picked)))
-        engine()(
-            np.ascontiguousarray(initial[:, picked]), np.ascontiguousarray(parameters[:, picked]),
+    recorded = history if history is not None else NOTHING
+    codes = np.where(prepared.aground, -1, parameters[PARAMETER_ROW.manoeuvre].astype(np.int64))
+    for code, run in engine(np.unique(codes[codes >= 0]).tolist()).items():
+        picked = np.flatnonzero(codes == code)
+        some_memories, some_finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
+        run(
+            np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(parameters[:, picked]),
             np.ascontiguousarray(prepared.gusts[:, picked] if prepared.gusts.size else prepared.gusts),
-            setting.edges, some_memories, some_finals,
-            history if history is not None else np.zeros((0, 0)),
+            setting.edges, some_memories, some_finals, recorded if picked[0] == 0 else NOTHING, *workplace(),
         )  # fmt: skip
         memories[:, picked], finals[:, picked] = some_memories, some_finals
     return memories, finals

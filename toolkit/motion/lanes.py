@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from toolkit.kernels import compiled
 from toolkit.motion.batch import load_lane, rates_of_lanes, step_lanes
 from toolkit.motion.conditions import change_conditions
-from toolkit.motion.ending import note_tick
+from toolkit.motion.ending import close_tick, note_tick
 from toolkit.motion.layout import (
     GUST_ROWS,
     LANES,
@@ -27,7 +27,8 @@ from toolkit.motion.layout import (
     STATE_ROW,
 )
 from toolkit.motion.log import TICK, WINDOW, note_step
-from toolkit.motion.orders import look_and_order
+from toolkit.motion.manoeuvres import manoeuvre_of
+from toolkit.motion.orders import take_due_orders, time_to_look
 from toolkit.motion.prepare import Prepared
 
 __all__ = ["Lanes", "OrderRecord", "record_orders", "replay"]
@@ -77,10 +78,14 @@ class Lanes:
         self.parameters, self.report = self._p.reshape(-1, LANES), self._report.reshape(-1, LANES)
         self._rates_of_lanes, self._step = translate(rates_of_lanes), translate(step_lanes)
         self._note_step, self._note_tick = translate(note_step), translate(note_tick)
-        self._look_and_order, self._change = translate(look_and_order), translate(change_conditions)
+        self._time_to_look, self._take_due_orders = translate(time_to_look), translate(take_due_orders)
+        self._close_tick, self._change = translate(close_tick), translate(change_conditions)
         chosen = [*self.cases, *[self.cases[-1]] * (LANES - len(self.cases))]
         table = np.ascontiguousarray(prepared.parameters[:, chosen])
         table[PARAMETER_ROW.steps_per_tick] = self.steps
+        manoeuvres = [manoeuvre_of(code) for code in table[PARAMETER_ROW.manoeuvre]]
+        self._looks = [translate(manoeuvre.look) for manoeuvre in manoeuvres]
+        self._judges = [translate(manoeuvre.judge) for manoeuvre in manoeuvres]
         initial = np.ascontiguousarray(prepared.initial[:, chosen])
         gusts = np.ascontiguousarray(prepared.gusts[:, chosen]) if prepared.gusts.size else prepared.gusts
         for k in range(LANES):
@@ -110,7 +115,9 @@ class Lanes:
 
     def look(self, k: int) -> None:
         """Let due orders come into force in lane `k`, and the master look if it is time to."""
-        self._look_and_order(self._s, self._p, self._o, self._m, self._report, k)
+        if self._time_to_look(self._s, self._p, self._o, self._m, k):
+            self._looks[k](self._s, self._p, self._m, self._report, k)
+            self._take_due_orders(self._s, self._p, self._o, self._m, k)
 
     def integrate(self) -> None:
         """Advance all lanes by one tick in the engine's own steps; peaks at every step are noted."""
@@ -129,7 +136,9 @@ class Lanes:
         """Note the end of a tick in lane `k`, once `weigh` has been called."""
         self.note_peaks(k)
         self._m[MEMORY.window_sum + k] -= self._report[REPORT.tension + k]
-        self._note_tick(self._s, self._p, self._m, self._report, self._w, self._basin, k)
+        if self._note_tick(self._s, self._p, self._m, self._report, self._w, self._basin, k):
+            self._judges[k](self._s, self._p, self._m, self._report, k)
+        self._close_tick(self._m, k)
 
 
 @dataclass(frozen=True, kw_only=True)

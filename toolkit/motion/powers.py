@@ -41,6 +41,9 @@ class Power(NamedTuple):
     shear: int
 
 
+Ground = tuple[float, float, float, float]
+"""Velocities over the ground of the barge's midships and of the tug's, north and east [m/s]."""
+
 POWER = Power(*range(len(Power._fields)))
 """Where each power stands; of one lane alone."""
 
@@ -67,7 +70,7 @@ def fender_point_loss(
 
 
 @kernel
-def fender_loss(s: NDArray[np.float64], p: NDArray[np.float64], k: int, ground: NDArray[np.float64]) -> float:
+def fender_loss(s: NDArray[np.float64], p: NDArray[np.float64], k: int, ground: Ground) -> float:
     """Power that both fender points lose [W]; `ground` holds velocities over the ground, see `powers`."""
     cb, sb, rb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k], s[STATE.barge_yaw + k]
     ct, st, rt = s[STATE.tug_cosine + k], s[STATE.tug_sine + k], s[STATE.tug_yaw + k]
@@ -112,9 +115,7 @@ def line_reach(s: NDArray[np.float64], p: NDArray[np.float64], k: int) -> tuple[
 
 
 @kernel
-def line_loss(
-    s: NDArray[np.float64], p: NDArray[np.float64], k: int, ground: NDArray[np.float64], tension: float
-) -> float:
+def line_loss(s: NDArray[np.float64], p: NDArray[np.float64], k: int, ground: Ground, tension: float) -> float:
     """Power that the line loses [W]: what its tension is above that at rest, times the rate at which it stretches."""
     cb, sb, rb = s[STATE.barge_cosine + k], s[STATE.barge_sine + k], s[STATE.barge_yaw + k]
     ct, st, rt = s[STATE.tug_cosine + k], s[STATE.tug_sine + k], s[STATE.tug_yaw + k]
@@ -169,9 +170,10 @@ def powers(s: NDArray[np.float64], p: NDArray[np.float64], e: NDArray[np.float64
     water_north_t, water_east_t = local_current(
         s[STATE.tug_north + k], s[STATE.tug_east + k], current_north, current_east, shear, set_north, set_east
     )
-    ground = np.zeros(4)  # of the barge's midships and of the tug's, north and east
-    ground[0], ground[1] = cb * ub - sb * vb + water_north_b, sb * ub + cb * vb + water_east_b
-    ground[2], ground[3] = ct * ut - st * vt + water_north_t, st * ut + ct * vt + water_east_t
+    ground = (  # of the barge's midships and of the tug's, north and east
+        cb * ub - sb * vb + water_north_b, sb * ub + cb * vb + water_east_b,
+        ct * ut - st * vt + water_north_t, st * ut + ct * vt + water_east_t,
+    )  # fmt: skip
 
     # drives and wash
     height = heel_cosine * p[P.drive_height + k]
