@@ -26,7 +26,8 @@ from tests.one_case import TONNE_FORCE, columns_of
 from toolkit.execution.layout import Model, current_model
 from toolkit.execution.runner import run_with
 from toolkit.kernels import compiled
-from toolkit.motion.batch import rates_of_lanes, run_batch
+from toolkit.motion.batch import rates_of_lanes, workplace
+from toolkit.motion.building import engine
 from toolkit.motion.convergence import SPAN
 from toolkit.motion.engine import evaluate_columns, outcomes_of, run_prepared, step_rule
 from toolkit.motion.lanes import Lanes, record_orders, replay
@@ -58,7 +59,9 @@ def swings(samples: int, *, cases_per_chunk: int = CASES_PER_CHUNK) -> Study:
     for name, quantity in INPUTS.items():
         if name in ranges:
             axes.append(Axis(name=name, values=np.array(ranges[name]), kind="range"))
-        elif name in ("manoeuvre", "tug_attitude"):
+        elif name == "manoeuvre":
+            axes.append(Axis(name=name, values=("swing_pull", "swing_push")))
+        elif name == "tug_attitude":
             axes.append(Axis(name=name, values=quantity.choices))
     swept = {axis.name for axis in axes}
     return Study(
@@ -226,13 +229,17 @@ def idle_share(columns: Columns) -> float:
     """Share of the lanes' work in lanes that had no case left."""
     prepared = prepare(columns)
     steps = prepared.parameters[PARAMETER_ROW.steps_per_tick]
-    picked = np.flatnonzero(~prepared.aground)
-    memories, finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
-    worked = compiled(run_batch)(
-        np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(prepared.parameters[:, picked]),
-        np.zeros((0, 0)), np.zeros((0, 5)), memories, finals, np.zeros((0, 0)),
-    )  # fmt: skip
-    return float(1.0 - (memories[MEMORY_ROW.ticks] * steps[picked]).sum() / worked)
+    codes = np.where(prepared.aground, -1, prepared.parameters[PARAMETER_ROW.manoeuvre].astype(np.int64))
+    worked, wanted = 0, 0.0
+    for code, run in engine(np.unique(codes[codes >= 0]).tolist()).items():
+        picked = np.flatnonzero(codes == code)
+        memories, finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
+        worked += run(
+            np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(prepared.parameters[:, picked]),
+            np.zeros((0, 0)), np.zeros((0, 5)), memories, finals, np.zeros((0, 0)), *workplace(),
+        )  # fmt: skip
+        wanted += float((memories[MEMORY_ROW.ticks] * steps[picked]).sum())
+    return 1.0 - wanted / worked
 
 
 def errors_of_peak_force(columns: Columns) -> dict[str, NDArray[np.float64]]:

@@ -16,10 +16,26 @@ def test_it_is_said_until_the_engine_is_in_the_cache(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     evaluate_columns(columns_of(time_limit=10.0))  # compiled, or loaded
-    tell_of_compiling()
+    tell_of_compiling(["swing_pull"])
     assert capsys.readouterr().err == ""
     monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path))
-    tell_of_compiling()
+    tell_of_compiling(["swing_pull"])
     told = capsys.readouterr()
     assert "compiled for this machine first" in told.err and told.out == ""
     assert cache_folder().parent == tmp_path
+
+
+def test_a_manoeuvre_that_was_never_run_is_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("TOWAGE_CACHE_DIR", str(tmp_path))
+    folder = cache_folder() / "some"
+    folder.mkdir()
+    for name in ("batch.rates_of_lanes", "batch.load_lane", "batch.run_batch", "ending.note_tick",
+                 "conditions.change_conditions", "swing_pull.look_pull", "swing.judge_swing"):  # fmt: skip
+        (folder / f"{name}-1.py311.nbi").touch()
+    tell_of_compiling(["swing_pull"])
+    assert capsys.readouterr().err == ""
+    for some in (["swing_push"], ["swing_pull", "hold"]):
+        tell_of_compiling(some)
+        assert "once for each manoeuvre" in capsys.readouterr().err

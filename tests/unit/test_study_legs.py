@@ -60,6 +60,14 @@ def test_legs_are_read_in_dataset_units_and_handed_on_by_code() -> None:
     assert (outcomes["legs_completed"] >= 1.0).all()
 
 
+def test_manoeuvres_of_a_study_are_those_of_its_cases_or_of_its_legs_each_once() -> None:
+    start = str(parse_study(HEAD).fixed["manoeuvre"])
+    assert parse_study(HEAD).manoeuvres == (start,)
+    assert parse_study(JOB).manoeuvres == tuple(dict.fromkeys(("swing_pull", "shift", start)))
+    swept = HEAD + '\n[manoeuvre]\nmanoeuvre = ["swing_push", "hold"]\n'
+    assert parse_study(swept).manoeuvres == ("swing_push", "hold")
+
+
 @pytest.mark.parametrize("text", [JOB, BASIN, BASIN + LEGS])
 def test_a_store_keeps_them(text: str) -> None:
     study = parse_study(text)

@@ -61,7 +61,7 @@ def convergence(options: Namespace) -> None:
     folder = Path(options.output) if options.output else verbs.RESULTS / place.stem
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
-    tell_of_compiling()
+    tell_of_compiling(study.manoeuvres)
     columns, corners = corner_columns(study, options.cases)
     count = len(columns["manoeuvre"])
     print(f"{count} of {corners} corners of {place}, their orders played back at each step", flush=True)

@@ -150,7 +150,7 @@ def limits(options: Namespace) -> None:
     read["depth_ratios"] = tuple(_value("", v, "--depth-ratios", problems) for v in _several(options.depth_ratios))
     if problems:
         raise StudyError(problems)
-    tell_of_compiling()
+    tell_of_compiling(study.manoeuvres)
     chosen = LimitOptions(
         at=verbs.selection(options.at),
         directions=options.directions,

@@ -96,7 +96,7 @@ def sensitivity(options: Namespace) -> None:
     folder = Path(options.output) if options.output else verbs.RESULTS / place.stem / "sensitivity"
     with writing(folder, kept=""):
         folder.mkdir(parents=True, exist_ok=True)
-    tell_of_compiling()
+    tell_of_compiling(study.manoeuvres)
     found = analyse(
         study,
         partial(evaluate, workers=options.workers, title=study.title),

@@ -89,7 +89,7 @@ def run(options: Namespace) -> None:
     store = Path(options.store) if options.store else default_store(study)
     scheduler = "serial" if options.serial else options.scheduler or "threads"
     if not options.scheduler or options.scheduler in ("threads", "processes"):
-        tell_of_compiling()
+        tell_of_compiling(study.manoeuvres)
     results = run_study(
         study,
         store,
@@ -115,18 +115,19 @@ def history(options: Namespace) -> None:
     from toolkit.execution.history import history as case_history
     from toolkit.execution.store import writing
     from toolkit.figures import animate_history, can_write_mp4, draw_history, write_player
+    from toolkit.findings.conditions import manoeuvres_of
     from toolkit.findings.energy_table import energy_table
     from toolkit.findings.table import write_table
     from toolkit.quantities import OUTCOMES
     from toolkit.quantities.units import format_value
-    from toolkit.study import load_study
+    from toolkit.study import Study, load_study
 
     moving = list(dict.fromkeys(options.animate or ["html"]))
     if "mp4" in moving and not can_write_mp4():
         refuse("--animate mp4", "ffmpeg is not on this machine", "Install ffmpeg, or choose html or gif")
     place = Path(options.source)
     source = load_study(place) if _is_study(place) else open_place(place)
-    tell_of_compiling()
+    tell_of_compiling(source.manoeuvres if isinstance(source, Study) else manoeuvres_of(source))
     found = case_history(source, case=options.case, **selection(options.at))
     folder = Path(options.output) if options.output else RESULTS / place.stem / f"history-{found.attrs['case']}"
     with writing(folder, kept=""):

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 
 __all__ = ["tell_of_compiling"]
 
 
-def tell_of_compiling() -> None:
-    """Say on standard error that the engine has to be compiled first, where it has not been on this machine."""
-    from toolkit.motion.building import engine_is_kept
+def tell_of_compiling(manoeuvres: Iterable[str]) -> None:
+    """Say on standard error that the engine has to be compiled first, where it has not been on this machine.
 
-    if not engine_is_kept():
-        print("The engine is compiled for this machine first: some twenty seconds, once for this version of the model.",
-              file=sys.stderr, flush=True)  # fmt: skip
+    Parameters
+    ----------
+    manoeuvres : iterable of str
+        Those that are to be run.
+    """
+    from toolkit.motion.building import engine_is_kept
+    from toolkit.quantities import INPUTS
+
+    codes = [INPUTS["manoeuvre"].choices.index(word) for word in manoeuvres]
+    if not engine_is_kept(codes):
+        print("The engine is compiled for this machine first: some ten to twenty seconds, once for each manoeuvre and "
+              "this version of the model.", file=sys.stderr, flush=True)  # fmt: skip

@@ -183,6 +183,14 @@ class Study:
         return math.prod(self.shape)
 
     @property
+    def manoeuvres(self) -> tuple[str, ...]:
+        """Manoeuvres of its cases, each once; of a job those of its legs."""
+        axis = self.axis("manoeuvre")
+        given = [self.fixed["manoeuvre"]] if axis is None else axis.values
+        words = [leg.get("manoeuvre", given[0]) for leg in self.legs] if self.legs else given
+        return tuple(dict.fromkeys(map(str, words)))
+
+    @property
     def setting(self) -> Setting:
         """What all cases have in common: edges of the basin, and legs."""
         edges = NO_SETTING.edges if self.basin is None else self.basin.edges

@@ -42,12 +42,10 @@ def maybe_unused(study: Study) -> frozenset[str]:
     """Inputs along which cases of a study may be identical; none of a job, of which every leg may use others."""
     if study.legs:
         return frozenset()
-    axis = study.axis("manoeuvre")
-    manoeuvres = [study.fixed["manoeuvre"]] if axis is None else axis.values
     # a word that is swept may be any: an input that is idle at some of them counts
     found: set[str] = set().union(*UNUSED_AT_VALUE.values())
-    for manoeuvre in manoeuvres:
-        for name, condition in conditions_of_use(str(manoeuvre)).items():
+    for manoeuvre in study.manoeuvres:
+        for name, condition in conditions_of_use(manoeuvre).items():
             if not always_holds(condition, {n: v for n, v in study.fixed.items() if study.axis(n) is None}):
                 found.add(name)
     return frozenset(found)
