@@ -61,7 +61,8 @@ def wind_load(
     square = ahead * ahead + starboard * starboard + CALM
     speed = sqrt(square)
     along = frontal * (bow_coefficient if ahead < 0.0 else stern_coefficient)
-    across = transverse_coefficient * lateral + 1e-30
+    broadside = transverse_coefficient * lateral
+    across = broadside + 1e-30
     product = ahead * starboard
     # den times CDt and the fourth power of the speed; it shares its division with the direction
     den = across * square * square - 2.0 * cross_force * (across - along) * product * product
@@ -70,6 +71,6 @@ def wind_load(
     cosine, sine = -ahead * per_speed, -starboard * per_speed
     pressure = -square * square * square * across * (speed * per_both)
     surge = pressure * along * cosine
-    side = pressure * across * sine
+    side = pressure * broadside * sine
     lever = centroid_offset + 0.18 * length * arc_sine(cosine)
     return surge, side, side * lever

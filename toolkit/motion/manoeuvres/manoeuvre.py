@@ -109,11 +109,11 @@ class Manoeuvre:
     Attributes
     ----------
     look : callable
-        `outlined` kernel ``(s, p, m, report, k)``: one look of the master, who
+        Kernel ``(s, p, m, report, k)``, compiled by itself: one look of the master, who
         orders the drives through `toolkit.motion.helm.steer` or `give_orders`
         and says in memory when he will look next.
     judge : callable
-        `outlined` kernel of the same arguments, at every tick of a case that
+        Kernel of the same arguments, at every tick of a case that
         has not ended: notes what is the manoeuvre's own and sets
         ``MEMORY.outcome`` once it is over. What endangers every manoeuvre
         (deck edge, parted line, collision) has been judged before.
