@@ -144,6 +144,7 @@ def main() -> int:
     import xarray  # noqa: F401
 
     os.environ["CI"] = "1"  # the same examples every time
+    os.environ["NUMBA_DISABLE_JIT"] = "1"  # no machine code of a mutant, least of all in the cache
     name = ".".join(options.module.with_suffix("").parts)
     text = options.module.read_text(encoding="utf-8")
     made = mutants(text)
