@@ -25,6 +25,7 @@ from toolkit.figures.requirement_pages import RuleOptions, write_requirement
 from toolkit.figures.rule_bars import draw_rule_bars
 from toolkit.figures.standby_map import draw_standby
 from toolkit.findings import (
+    Standby,
     apply_limits,
     back_test_rules,
     box_against_joint,
@@ -136,6 +137,10 @@ def test_maps_and_bars_say_what_is_in_the_cells() -> None:
     need = standby_need(apply_limits(failing(dataset)), share=0.6)
     words = said(draw_standby(need, title="Standby", caption=[]).figure)
     assert "port drive lost" in words and "black out" in words and "not permitted even with all well" in words
+    need["need"][:], need["smallest_without"][:] = int(Standby.needed), np.nan
+    need["need"][:, 1] = int(Standby.not_needed)
+    words = said(draw_standby(need, title="Standby", caption=[]).figure)
+    assert "save with 20 t" in words and "needed, save with some smaller tugs" in words and "every" not in words
 
 
 @warnings_are_errors

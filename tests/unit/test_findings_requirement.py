@@ -35,6 +35,7 @@ from toolkit.findings.rule_tables import (
     standby_table,
 )
 from toolkit.findings.rule_test import decisions
+from toolkit.findings.standby import without_standby
 
 T = synthetic.TONNE_FORCE
 PULLS, MASSES, WINDS = [10 * T, 20 * T, 30 * T, 40 * T], [3e5, 6e5, 9e5], [0.0, 5.0, 10.0]
@@ -474,7 +475,22 @@ def test_without_a_standby_tug_from_where_none_is_needed_any_more() -> None:
             "wind_speed": WINDS[:1]}  # fmt: skip
     assert standby_need(judged(codes, axes))["smallest_without"].item() == 40 * T
     codes[1, 3] = LOST
-    assert np.isnan(standby_need(judged(codes, axes))["smallest_without"].item())
+    need = standby_need(judged(codes, axes))
+    assert np.isnan(need["smallest_without"].item())
+    assert without_standby(need.isel(failure=0, displacement_band=0, wind_speed_band=0)) == [20 * T]
+    assert standby_lines(need) == ("port drive lost, everywhere: a standby tug needed, save with bollard pull 20 t.",)
+    codes[1, 2:] = NOT_RUN
+    assert standby_lines(standby_need(judged(codes, axes))) == (
+        "port drive lost, everywhere: a standby tug needed as far as cases were run, save with bollard pull 20 t.",
+    )
+    codes[:, 0] = LOST
+    assert standby_lines(standby_need(judged(codes, axes))) == (
+        "port drive lost, everywhere: no standby tug needed with bollard pull 20 t, not decided with larger ones.",
+    )
+    codes[1, 1] = LOST
+    assert standby_lines(standby_need(judged(codes, axes))) == (
+        "port drive lost, everywhere: a standby tug needed with every tug that may do the job as far as cases were run.",
+    )
 
 
 def test_consequences_are_of_cases_that_pass_while_all_is_well() -> None:

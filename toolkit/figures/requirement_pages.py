@@ -57,11 +57,12 @@ _READ_MAP = (
 )
 _READ_BARS = (
     "A decision is one tug, barge and wind. It passes where the share asked for of the cases behind it does; a rule "
-    "permits it or not. Numbers: percent, from 9 on."
+    "permits it or not. Numbers: percent; a part below 9 has none."
 )
 _READ_STANDBY = (
     "A tug that passes with all well needs a standby tug where she does not with the failure. 'Below': from this pull "
-    "on none is needed. Second line: what most such tugs fail for."
+    "on none is needed; 'save with': with this pull none, with a larger one again. Second line: what most tugs that need "
+    "one fail for."
 )
 
 

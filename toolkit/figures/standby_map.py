@@ -12,7 +12,7 @@ from toolkit.figures.requirement_map import label_bands, write_cells
 from toolkit.figures.style import Sheet, drawing, nothing_to_draw, sheet
 from toolkit.findings.display import display_text
 from toolkit.findings.limits import binding_short
-from toolkit.findings.standby import Standby
+from toolkit.findings.standby import Standby, without_standby
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -24,6 +24,7 @@ MOST_FAILURES = 6
 _LOOK = {
     "no standby tug needed": ("#dfe8f2", ""),
     "needed with smaller tugs alone": ("#c8b95a", ".."),
+    "needed, save with some smaller tugs": ("#a9966b", "--"),
     "needed with every tug that may do it": ("#7d8fa8", "//"),
     "not permitted even with all well": ("#d9d9d9", "xx"),
     "not decided: not all run": ("#ffffff", ""),
@@ -89,6 +90,9 @@ def _cell(ax: Axes, row: int, column: int, here: xr.Dataset, axis: str, legend: 
     elif not math.isnan(limit):
         kind = "needed with smaller tugs alone"
         lines = (f"below {display_text(axis, limit)}", _reason(here))
+    elif (codes == int(Standby.needed)).any() and (without := without_standby(here)):
+        kind = "needed, save with some smaller tugs"
+        lines = (f"save with {display_text(axis, without[0]) if len(without) == 1 else 'some'}", _reason(here))
     elif (codes == int(Standby.needed)).any():
         kind, lines = "needed with every tug that may do it", ("yes", _reason(here))
     else:

@@ -10,7 +10,7 @@ import numpy as np
 from toolkit.findings.display import axis_label, display_text, display_unit, long_name, to_display
 from toolkit.findings.limits import BINDING_MEANINGS, binding_words
 from toolkit.findings.reading import axis_values
-from toolkit.findings.standby import YES_OR_NO, Standby
+from toolkit.findings.standby import YES_OR_NO, Standby, without_standby
 from toolkit.findings.table import Cell, Table, notes_on
 
 if TYPE_CHECKING:
@@ -158,7 +158,13 @@ def _need_words(here: xr.Dataset, axis: str) -> str:
         return "no standby tug needed"
     limit = float(here["smallest_without"])
     if math.isnan(limit):
-        return "a standby tug needed with every tug that may do the job"
+        free = f"{long_name(axis)} {' and '.join(display_text(axis, value) for value in without_standby(here))}"
+        if Standby.needed not in kinds:
+            return f"no standby tug needed with {free}, not decided with larger ones"
+        so_far = " as far as cases were run" if Standby.not_run in kinds else ""
+        if Standby.not_needed in kinds:
+            return f"a standby tug needed{so_far}, save with {free}"
+        return f"a standby tug needed with every tug that may do the job{so_far}"
     return f"a standby tug needed unless {long_name(axis)} is at least {display_text(axis, limit)}"
 
 

@@ -21,7 +21,7 @@ from toolkit.study.limits import AT_LEAST
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["INTACT", "Standby", "failure_consequences", "standby_need"]
+__all__ = ["INTACT", "Standby", "failure_consequences", "standby_need", "without_standby"]
 
 INTACT = "none"
 """Word of ``failure`` for a case in which nothing fails."""
@@ -179,6 +179,18 @@ def _smallest_without(need: xr.DataArray, values: xr.DataArray, axis: str) -> xr
         bad.isel({axis: slice(None, None, -1)}).astype(np.int8).cumsum(axis).isel({axis: slice(None, None, -1)})
     )
     return values.reset_coords(drop=True).where(fine & (worse_above == 0)).min(axis)
+
+
+def without_standby(here: xr.Dataset) -> list[float]:
+    """Values of the axis [its unit] with which one failure in one band asks for no standby tug, larger ones may again.
+
+    Parameters
+    ----------
+    here : xarray.Dataset
+        From :func:`standby_need`, of one failure and one band.
+    """
+    values = here[str(here.attrs["axis"])].values[here["need"].values == int(Standby.not_needed)]
+    return [float(value) for value in values]
 
 
 def failure_consequences(
