@@ -27,6 +27,7 @@ from toolkit.figures.style import LIMIT_HATCHES, OUTCOME_MARKERS, drawing, numbe
 from toolkit.figures.view import caption, fixed_text, master_note, number_axes, take_slice
 from toolkit.figures.wind_current import draw_wind_current
 from toolkit.findings import LIMIT_NAMES, apply_limits, share_of_runs, wind_limit
+from toolkit.findings.tables import overview_lines
 from toolkit.motion.phases import Phase
 from toolkit.quantities import Outcome
 
@@ -240,6 +241,22 @@ def test_axes_and_fixed_words() -> None:
     told = fixed_text(synthetic.results({}, wind_speed=12 * synthetic.KNOT, wind_from=240.0))
     assert "wind speed 12 kn, wind from 240 deg" in told and "current to" not in told
     assert "towline" not in fixed_text(synthetic.results({}, manoeuvre="swing_push"))
+
+
+def test_an_axis_of_one_value_is_told_as_fixed_and_a_failure_with_what_it_hangs_on() -> None:
+    one = synthetic.results({"manoeuvre": ["swing_pull"], "failure": ["none", "port_drive_lost"]})
+    assert fixed_text(one).startswith("swing pull, ")
+    assert overview_lines(apply_limits(one), ["manoeuvre", "failure"]) == (
+        "manoeuvre: swing pull (1 value)", "failure: none, port drive lost (2 values)",
+    )  # fmt: skip
+    told = fixed_text(one)
+    assert "time of the failure 120 s" in told and "time to watch the consequence 300 s" in told
+    assert "restart" not in told and "standby" not in told and "late or wrong" not in told
+    dark = fixed_text(synthetic.results({}, failure="black_out", failure_angle=45.0, standby_pull=2e5))
+    assert "angle turned at the failure 45 deg" in dark and "time of the failure" not in dark
+    assert "time to restart 90 s" in dark and "pull of a standby tug 20.39 t" in dark
+    assert "time until a standby tug has hold 5 min" in dark
+    assert "time of the failure" not in fixed_text(synthetic.results({}))
 
 
 def test_every_limit_and_outcome_has_its_own_mark() -> None:

@@ -34,6 +34,12 @@ _TOLD_IF_SET = (
 )  # fmt: skip
 """Inputs told only where they are not at their default."""
 
+_TOLD_OF_FAILURES = {
+    "failure_time": "", "failure_angle": "", "restart_time": "black_out", "fault_duration": "order", "watch_time": "",
+    "standby_pull": "", "standby_time": "",
+}  # fmt: skip
+"""Inputs told where something fails, with what is in the word of the failures that they are for."""
+
 
 def legs_of(dataset: xr.Dataset) -> tuple[Mapping[str, Any], ...]:
     """What each leg of a job changes of the inputs, in dataset units; empty for results of single manoeuvres."""
@@ -79,19 +85,27 @@ def legs_text(dataset: xr.Dataset) -> str:
 
 
 def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
-    """Inputs with one value that are in use and matter to a reader, in users' units; of a job its legs too."""
-    left = set(leave_out) | {str(dim) for dim in dataset.dims} | idle_of(dataset)
+    """Inputs with one value that are in use and matter to a reader, in users' units; of a job its legs too.
+
+    An input that was swept over one value alone has one value.
+    """
+    left = set(leave_out) | {str(dim) for dim, size in dataset.sizes.items() if size > 1} | idle_of(dataset)
     values: dict[str, Any] = {}
     held = dataset.variables
-    for name in (*_TOLD, *_TOLD_IF_SET):
-        if name not in INPUTS or name not in held or name in left or held[name].ndim:
+    failures = [str(word) for word in np.ravel(held["failure"].values) if word != "none"] if "failure" in held else []
+    of_failures = [name for name, part in _TOLD_OF_FAILURES.items() if any(part in word for word in failures)]
+    for name in (*_TOLD, *_TOLD_IF_SET, *of_failures):
+        if name not in INPUTS or name not in held or name in left or held[name].size != 1:
             continue
         value = held[name].values.item()
         missing = not isinstance(value, str) and math.isnan(value)
-        if not missing and (name in _TOLD or value != INPUTS[name].default):
+        if not missing and (name not in _TOLD_IF_SET or value != INPUTS[name].default):
             values[name] = value
-    if "target_heading" in values:
-        values.pop("target_angle", None)
+    for better, other in (("target_heading", "target_angle"), ("failure_angle", "failure_time")):
+        if better in values:
+            values.pop(other, None)
+    if "standby_pull" not in values and "standby_pull" not in left:
+        values.pop("standby_time", None)
     for speed, direction in (("wind_speed", "wind_from"), ("current_speed", "current_to")):
         if values.get(speed) == 0.0:
             values.pop(direction, None)

@@ -340,9 +340,11 @@ def overview_lines(judged: xr.Dataset, dims: Iterable[str] | None = None) -> tup
         name = str(dim)
         values = axis_values(judged, name)
         if name in judged.coords and values:
-            ends = " to ".join(display_text(name, values[i]).removeprefix(f"{BEARINGS.get(name)} ") for i in (0, -1))
-            words = ", ".join(v.replace("_", " ") for v in values if isinstance(v, str))
-            lines.append(f"{long_name(name)}: {words or ends} ({len(values)} values)")
+            said = [display_text(name, value).removeprefix(f"{BEARINGS.get(name)} ") for value in values]
+            words = ", ".join(said if isinstance(values[0], str) else said[:1])
+            ends = f"{words} to {said[-1]}" if len(said) > 1 else words
+            count = f"{len(values)} value{'s' if len(values) > 1 else ''}"
+            lines.append(f"{long_name(name)}: {words if isinstance(values[0], str) else ends} ({count})")
         else:
             lines.append(f"{long_name(name)}: {judged.sizes[dim]} samples")
     return tuple(lines)
