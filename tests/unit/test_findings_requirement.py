@@ -488,9 +488,8 @@ def test_without_a_standby_tug_from_where_none_is_needed_any_more() -> None:
         "port drive lost, everywhere: no standby tug needed with bollard pull 20 t, not decided with larger ones.",
     )
     codes[1, 1] = LOST
-    assert standby_lines(standby_need(judged(codes, axes))) == (
-        "port drive lost, everywhere: a standby tug needed with every tug that may do the job as far as cases were run.",
-    )
+    (line,) = standby_lines(standby_need(judged(codes, axes)))
+    assert line.endswith("a standby tug needed with every tug that may do the job as far as cases were run.")
 
 
 def test_consequences_are_of_cases_that_pass_while_all_is_well() -> None:
