@@ -365,11 +365,12 @@ def test_limits_of_a_history_may_be_given() -> None:
 
 
 def test_units_keep_their_numbers_and_their_capitals() -> None:
-    text = "Fixed: current to 270 deg, time to make fast 30 s. Berthing energy (64.18 kJ); of 3 t"
+    text = "Fixed: current to 270 deg, make fast 30 s. Berthing energy (64.18 kJ); of 3 t; room ≥ 10 m, heel ≤ 0.67"
     for width in range(40, 240):
         lines = wrapped((text,), float(width))
         assert " ".join(lines) == text
-        assert not any(line.startswith(("deg", "s.", "kJ", "t ")) or line == "t" for line in lines)
+        assert not any(line.startswith(("deg", "s.", "kJ", "t; ", "m,")) or line == "t;" for line in lines)
+        assert not any(line.endswith(("≤", "≥")) for line in lines)
     history = synthetic.history(count=20).assign_coords(manoeuvre="side_push").assign_attrs(berthing_energy=64180.0)
     assert "erthing energy 64.18 kJ" in " ".join(history_caption(history, ""))
 

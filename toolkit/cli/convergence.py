@@ -71,10 +71,11 @@ def convergence(options: Namespace) -> None:
     if not rows:
         raise StudyError([Problem(where=str(place), what="at no corner is there water under both vessels")])
     attributes = provenance(title=study.title, model_hash=model_hash(), step_rule=step_rule())
+    attributes["study_hash"] = study.hash()
     what = (
-        f"Error of the step alone: the orders of {count} of the {corners} corners of the study played back at each "
-        f"step, both vessels put back to the record every 30 s, against {REFERENCE:g} times the steps of the rule. "
-        f"The rule: {attributes['step_rule']}."
+        f"Error of the step alone: the orders of {count} of the {corners} corners of the study '{study.title}' played "
+        f"back at each step, both vessels put back to the record every 30 s, against {REFERENCE:g} times the steps of "
+        f"the rule. 'Step / 2': twice the steps of the rule. The rule: {attributes['step_rule']}."
     )
     out = Folder(path=folder)
     with writing(folder, kept=""):

@@ -261,11 +261,15 @@ def _units() -> frozenset[str]:
     return frozenset(user_label(quantity) for quantity in REGISTER.values()) - {""}
 
 
+_SIGNS = ("≤", "≥")
+
+
 def _kept_together(paragraph: str) -> list[str]:
-    """Words of a paragraph, a number and the unit behind it as one."""
+    """Words of a paragraph, a number with the unit behind it and the sign of a limit before it as one."""
     words: list[str] = []
     for word in paragraph.split():
-        if words and word.rstrip(".,;:)") in _units() and re.fullmatch(r"\(?[-+]?\d+(\.\d+)?", words[-1]):
+        unit = word.rstrip(".,;:)") in _units()
+        if words and (words[-1] in _SIGNS or (unit and re.fullmatch(r"([≤≥] )?\(?[-+]?\d+(\.\d+)?", words[-1]))):
             words[-1] = f"{words[-1]} {word}"
         else:
             words.append(word)

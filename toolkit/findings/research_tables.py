@@ -298,7 +298,7 @@ def sample_size_table(running: xr.Dataset) -> Table:
 
 
 def step_table(rows: Sequence[Accuracy], attributes: Mapping[str, Any], what: str) -> Table:
-    """Differences that a refined time step makes, one row a run and outcome.
+    """Differences that a refined time step makes, one row a run and outcome that any case has.
 
     Parameters
     ----------
@@ -320,6 +320,7 @@ def step_table(rows: Sequence[Accuracy], attributes: Mapping[str, Any], what: st
                                       row.changed)),
             )
             for row in rows
+            if row.cases or row.changed
         ),
         notes=_notes(attributes, what),
     )  # fmt: skip
