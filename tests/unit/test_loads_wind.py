@@ -65,6 +65,12 @@ def test_wind_lays_a_bare_box_broadside() -> None:
     assert load(45.0)[2] < 0.0 < load(135.0)[2]
 
 
+def test_the_least_following_wind_finds_the_stern() -> None:
+    for speed in (0.01, 0.5):
+        assert load(180.0, speed)[0] == pytest.approx(speed**2 * FRONTAL * 0.55, rel=1e-7)
+        assert load(0.0, speed)[0] == pytest.approx(-(speed**2) * FRONTAL * 0.90, rel=1e-7)
+
+
 @pytest.mark.parametrize("from_bow", [10.0, 75.0, 120.0, 170.0])
 def test_mirror(from_bow: float) -> None:
     surge, side, moment = load(from_bow, offset=2.0)
