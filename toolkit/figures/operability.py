@@ -207,7 +207,7 @@ def draw_months(found: Operability) -> Sheet:
             ax.axhline(level, linewidth=0.9, zorder=0, label=f"{rule}, whole record: {level:.1f} %", **line)
         if starts is not None:
             ax.plot(places + 0.2, 100.0 * starts.sel(rule="joint").values, linestyle="none", marker="D", markersize=4,
-                    color="#d98b3a", markeredgecolor="white", markeredgewidth=0.6,
+                    color="#d98b3a", markeredgecolor="white", markeredgewidth=0.6, clip_on=False, zorder=3,
                     label="joint: starts that leave time for the job")  # fmt: skip
         for place in np.flatnonzero(shares.isnull().all("rule").values):
             ax.text(place, 2.0, "no record", rotation=90, ha="center", va="bottom", fontsize=6.5)

@@ -57,8 +57,8 @@ def reading_counts(record: xr.Dataset) -> dict[str, Any]:
 def record_words(record: xr.Dataset) -> str:
     """Name and kind of a record in a few words, for captions."""
     kind = {"invented": "INVENTED record, nobody's wind", "typical_year": "typical year spliced of several years"}
-    words = kind.get(str(record.attrs["kind"]), "record")
-    return f"{record.attrs['title']}: {words}"
+    words = kind.get(str(record.attrs["kind"]))
+    return f"{record.attrs['title']}: {words}" if words else str(record.attrs["title"])
 
 
 def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
@@ -68,10 +68,11 @@ def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
     if record.attrs["kind"] == "invented":
         return (record_words(record), *counts["told"], f"{counts['steps']:,} steps of {step:g} h")
     known, steps = counts["known_steps"], counts["steps"]
+    utc = " UTC" if record.attrs["time_zone"] else ""
     lines = [
         record_words(record),
         f"{counts['rows']:,} rows, {counts['usable']:,} with a wind speed",
-        f"{steps:,} steps of {step:g} h from {counts['first']} to {counts['last']}; wind known in {known:,} "
+        f"{steps:,} steps of {step:g} h from {counts['first']} to {counts['last']}{utc}; wind known in {known:,} "
         f"({100 * known / steps:.2f} %)",
         f"{counts['gaps']:,} gaps, the longest {counts['longest_gap_hours']:g} h; nothing is filled in",
     ]
