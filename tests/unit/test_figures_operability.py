@@ -94,6 +94,12 @@ def test_exceedance_marks_the_limits_with_their_directions() -> None:
     assert f"joint: stops work {stopped:.1f} % of the time" in words
     many = operability(invented_record(1), limit_table(np.arange(0, 360, 20), np.linspace(5, 12, 18)))
     assert "limits by direction: 9.72 to 23.3 kn" in texts(draw_exceedance(many))
+    low = draw_exceedance(found(limits=(20.0, 20.0, 20.0, 20.0))).panel.axes[0]
+    curve, at = low.lines[0], next(t.xy for t in low.texts if "all directions" in t.get_text())
+    assert at[0] < curve.get_xdata()[-1]
+    assert at[1] > low.transAxes.inverted().transform(
+        low.transData.transform((at[0], np.interp(at[0], curve.get_xdata(), curve.get_ydata())))
+    )[1]  # fmt: skip
     never = texts(draw_exceedance(found(limits=(np.nan, 9.0, 8.0, 7.0))))
     assert "no wind passes, calm included: N" in never
     assert not any(w.startswith("box, ") for w in never)

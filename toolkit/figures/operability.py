@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from toolkit.figures.folder import Folder
-from toolkit.figures.style import CAUTION, COLOUR_MAP, DIRECTION_NOTE, Sheet, drawing, nothing_to_draw, sheet
+from toolkit.figures.style import (
+    CAUTION,
+    COLOUR_MAP,
+    DIRECTION_NOTE,
+    Sheet,
+    drawing,
+    nothing_to_draw,
+    sheet,
+    text_width,
+)
 from toolkit.findings.display import axis_label, display_unit, to_display
 from toolkit.findings.operability.climate import exceedance
 from toolkit.findings.operability.limit import NEVER, least_by_bearing
@@ -35,6 +44,11 @@ _NAMES = {"box": "box: one limit for all directions", "joint": "joint: limit by 
 _MOST_LINES = 6
 _CLOSE = 0.025
 """Part of the axis by which two marks must be apart to have a label each."""
+
+_SMALL = 6.2
+"""Size of the words at the limits [points]."""
+_AXIS = 230.0
+"""Height of an axis, about [points]: it is laid out only as it is saved."""
 
 _LEAST_SHARE = 1e-4
 _POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
@@ -164,15 +178,27 @@ def _limit_lines(ax: Any, found: Operability, edge: float) -> None:
             side = "right" if speed > 0.05 * edge else "left"
             ax.annotate(
                 text,
-                (speed, 0.03),
+                (speed, _clear_of_curve(ax, speed, text)),
                 xycoords=ax.get_xaxis_transform(),
                 textcoords="offset points",
                 xytext=(-3.0 if side == "right" else 3.0, 0.0),
-                fontsize=6.2,
+                fontsize=_SMALL,
                 rotation=90,
                 va="bottom",
                 ha=side,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
             )
+
+
+def _clear_of_curve(ax: Any, speed: float, text: str) -> float:
+    """Height, as a part of the axis, at which an upright text at a speed begins: at the foot, or above the curve."""
+    long = text_width(text, _SMALL) / _AXIS
+    speeds, shares = ax.lines[0].get_data()
+    if not len(speeds):
+        return 0.03
+    low, high = np.log(ax.get_ylim())
+    at = float((np.log(np.interp(speed, speeds, shares)) - low) / (high - low))
+    return 0.03 if 0.03 + long + _CLOSE < at else min(at + 2.0 * _CLOSE, max(1.0 - long, 0.03))
 
 
 def _points(bearings: list[float], of: int) -> str:

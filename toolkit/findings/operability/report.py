@@ -68,12 +68,13 @@ def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
     if record.attrs["kind"] == "invented":
         return (record_words(record), *counts["told"], f"{counts['steps']:,} steps of {step:g} h")
     known, steps = counts["known_steps"], counts["steps"]
-    utc = " UTC" if record.attrs["time_zone"] else ""
+    span = f"{counts['first']} to {counts['last']}{' UTC' if record.attrs['time_zone'] else ''}"
+    if record.attrs["kind"] == "typical_year":
+        span += ", all put into one year"
     lines = [
         record_words(record),
         f"{counts['rows']:,} rows, {counts['usable']:,} with a wind speed",
-        f"{steps:,} steps of {step:g} h from {counts['first']} to {counts['last']}{utc}; wind known in {known:,} "
-        f"({100 * known / steps:.2f} %)",
+        f"{steps:,} steps of {step:g} h from {span}; wind known in {known:,} ({100 * known / steps:.2f} %)",
         f"{counts['gaps']:,} gaps, the longest {counts['longest_gap_hours']:g} h; nothing is filled in",
     ]
     if counts["other_steps"]:
@@ -84,7 +85,9 @@ def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
         if counts.get(key):
             first = counts["first_rows"].get(key)
             where = f", first in {'lines' if len(first) > 1 else 'line'} {', '.join(map(str, first))}" if first else ""
-            lines.append(f"{counts[key]:,} rows: {words}: {done}{where if key != 'calms' else ''}")
+            lines.append(
+                f"{counts[key]:,} row{'s' if counts[key] > 1 else ''}: {words}: {done}{where if key != 'calms' else ''}"
+            )
     lines.extend(_height_and_time(record, counts))
     lines.extend(counts["told"])
     return tuple(lines)
@@ -111,10 +114,11 @@ def _height_and_time(record: xr.Dataset, counts: dict[str, Any]) -> list[str]:
     else:
         lines.append("Time zone not said: hours and months are counted as the times stand")
     lines.append(f"A time is the {counts['times_at']} of the step that its value stands for")
-    if counts["spliced_years"]:
+    if record.attrs["kind"] == "typical_year":
         years = counts["spliced_years"]
-        lines.append(f"Spliced of months of {len(years)} years ({', '.join(map(str, years))}): exceedance alone can be "
-                     "found; events, windows and good and bad years would join days that never met")  # fmt: skip
+        spliced = f"Spliced of months of {len(years)} years ({', '.join(map(str, years))})" if years else "Typical year"
+        lines.append(f"{spliced}: exceedance alone can be found; events, windows and good and bad years would join "
+                     "days that never met")  # fmt: skip
     return lines
 
 
