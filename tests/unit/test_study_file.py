@@ -210,3 +210,27 @@ def test_file_with_a_byte_order_mark_is_read(tmp_path: Path) -> None:
     path = tmp_path / "basin.toml"
     path.write_bytes(b"\xef\xbb\xbf" + BASIN.encode())
     assert load_study(path).hash() == parse_study(BASIN).hash()
+
+
+@pytest.mark.parametrize(
+    ("lever", "top", "vanishing", "said"),
+    [
+        ("0.5 m", "5 deg", "60 deg", "greatest_lever_angle = 5 degrees is not beyond"),
+        ("0.5 m", "30 deg", "30 deg", "vanishing_angle = 30 degrees is not beyond 30"),
+        ("0.5 m", "40 deg", "25 deg", "vanishing_angle = 25 degrees is not beyond 40"),
+        ("0.5 m", "30 deg", None, "some are given and some are not"),
+        (None, None, "60 deg", "some are given and some are not"),
+        ("0.5 m", "30 deg", "60 deg", ""),
+        (None, None, None, ""),
+    ],
+)
+def test_a_righting_curve_rises_beyond_the_deck_edge_and_falls_again(
+    lever: str | None, top: str | None, vanishing: str | None, said: str
+) -> None:
+    words = {"greatest_righting_lever": lever, "greatest_lever_angle": top, "vanishing_angle": vanishing}
+    lines = "\n".join(f'{name} = "{value}"' for name, value in words.items() if value)
+    text = f'[tug]\nbollard_pull = ["10 t", "30 t"]\n{lines}\n'
+    if said:
+        assert said in the_problem(text)
+    else:
+        parse_study(text)

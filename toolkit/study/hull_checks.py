@@ -16,6 +16,8 @@ __all__ = ["START_INPUTS", "hull_problems", "hull_warnings", "start_problems"]
 BARGE_INPUTS = tuple(name for name, quantity in INPUTS.items() if quantity.section == "barge")
 TUG_INPUTS = tuple(name for name, quantity in INPUTS.items() if quantity.section == "tug")
 WATER = ("water_depth", "water_density")
+RIGHTING_INPUTS = ("greatest_righting_lever", "greatest_lever_angle", "vanishing_angle")
+"""Three numbers of a full righting curve: lever and the two angles, in this order."""
 START_INPUTS = (
     "displacement", "barge_length", "barge_beam", "bollard_pull", "tug_type", "tug_length", "tug_beam", "line_length",
     "manoeuvre", "side_way", "check_from", "start_speed", "tug_attitude", "working_end", "lead_angle", "push_station",
@@ -67,7 +69,38 @@ def hull_problems(study: Study) -> list[Problem]:
     return [
         *(misfit.problem(f"{study.source}: barge") for misfit in barge_problems(barge)),
         *(misfit.problem(f"{study.source}: tug") for misfit in tug_problems(tug)),
+        *_righting_problems(study, tug),
     ]
+
+
+def _righting_problems(study: Study, tug: Tug) -> list[Problem]:
+    """A full righting curve of which a number is wanting, or that does not rise beyond the deck edge and fall again."""
+    c = combinations(study, (*TUG_INPUTS, *WATER))
+    numbers = np.stack([c[name] for name in RIGHTING_INPUTS])
+    given = np.isfinite(numbers)
+    if np.any(given.any(axis=0) & ~given.all(axis=0)):
+        return [
+            Problem(where=f"{study.source}: tug",
+                    what=f"of {', '.join(RIGHTING_INPUTS)} some are given and some are not",
+                    why="the righting lever beyond the deck edge is drawn from all three",
+                    remedy="Give all three, or none")
+        ]  # fmt: skip
+    edge, top, vanishing = np.rad2deg(tug.deck_edge_angle), *numbers[1:]
+    problems = []
+    for name, angle, low, what in (
+        ("greatest_lever_angle", top, edge, "the deck edge is under at"),
+        ("vanishing_angle", vanishing, top, "the lever is greatest at"),
+    ):
+        wrong = np.flatnonzero(angle <= low)  # not where neither is given
+        if wrong.size:
+            at, least = wrong[0], np.broadcast_to(low, angle.shape)[wrong[0]]
+            problems.append(
+                Problem(where=f"{study.source}: tug.{name}",
+                        what=f"{name} = {angle[at]:.4g} degrees is not beyond {least:.4g}",
+                        why=f"{what} that angle, and the curve goes on from there",
+                        remedy="Give a larger angle, or none of the three numbers of the curve")
+            )  # fmt: skip
+    return problems
 
 
 def start_problems(study: Study) -> list[Problem]:
