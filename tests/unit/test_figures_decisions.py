@@ -140,7 +140,7 @@ def test_maps_and_bars_say_what_is_in_the_cells() -> None:
     need["need"][:], need["smallest_without"][:] = int(Standby.needed), np.nan
     need["need"][:, 1] = int(Standby.not_needed)
     words = said(draw_standby(need, title="Standby", caption=[]).figure)
-    assert "save with 20 t" in words and "needed, save with some smaller tugs" in words and "every" not in words
+    assert "not 20 t" in words and "needed, save with some smaller tugs" in words and "every" not in words
 
 
 @warnings_are_errors

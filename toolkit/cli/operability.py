@@ -107,7 +107,9 @@ def operability(options: Namespace) -> None:
 
 def _number(value: str | float | int) -> str:
     """Four significant digits; nothing for a number that is not there."""
-    return value if isinstance(value, str) else "-" if value != value else f"{value:.4g}"
+    from toolkit.figures.style import plain_number
+
+    return value if isinstance(value, str) else "-" if value != value else plain_number(value)
 
 
 def _limits(study: str | None) -> dict[str, float] | None:

@@ -111,9 +111,10 @@ def draw_exceedance(found: Operability) -> Sheet:
     The level at which the joint limit stops work meets the curve at the single
     limit that would stop it as often.
     """
+    current = ", at the worst current run" if found.limit["limit"].ndim > 1 else ""
     lead = ("The curve tells how much of the time has more wind than a speed. Upright lines: wind limits, with the "
-            "directions they are for. Level lines: time in which the limits stop work; where the joint one meets the "
-            "curve is the one limit that would stop work as often.")  # fmt: skip
+            f"directions they are for{current}. Level lines: time in which the limits stop work; where the joint one "
+            "meets the curve is the one limit that would stop work as often.")  # fmt: skip
     with drawing():
         made = sheet("Wind exceedance and the limits", _caption(found, lead))
         ax: Any = made.panel.subplots()
@@ -156,7 +157,8 @@ def _limit_lines(ax: Any, found: Operability, edge: float) -> None:
     speeds = to_display("wind_speed", distinct)
     crowded = distinct.size > _MOST_LINES or bool((np.diff(speeds) < _CLOSE * edge).any())
     never = [float(b) for b, limit in zip(bearings, least, strict=True) if limit == NEVER]
-    words = [f"no wind passes, calm included: {_points(never, bearings.size)}"] if never else []
+    current = ", at the worst current run" if found.limit["limit"].ndim > 1 else ""
+    words = [f"no wind passes, calm included{current}: {_points(never, bearings.size)}"] if never else []
     if speeds.size and speeds[0] > edge:
         words.append(
             f"no wind of the record reaches a limit; the least is {speeds[0]:.3g} {display_unit('wind_speed')}"
@@ -330,7 +332,8 @@ def _draw_years(ax: Any, found: Operability) -> None:
         ax.set_title(f"P50 and P90 need {LEAST_YEARS} whole years", fontsize=7.0)
     shown = whole["share"].values * 100.0
     room = max(3.0, 0.35 * float(np.nanmax(shown) - np.nanmin(shown)))
-    ax.set_ylim(max(float(np.nanmin(shown)) - room, -3.0), min(float(np.nanmax(shown)) + room, 101.0))
+    top = min(float(np.nanmax(shown)) + room, 101.0)
+    ax.set_ylim(max(float(np.nanmin(shown)) - room, -0.04 * top), top)
     ax.set_yticks([tick for tick in ax.get_yticks() if -1e-9 <= tick <= 100.0 + 1e-9])
     low, high = ax.get_ylim()
     above = low

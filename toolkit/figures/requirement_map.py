@@ -136,7 +136,7 @@ def write_cells(ax: Axes, words: Mapping[tuple[int, int], Sequence[str]], wide: 
         default=1.0,
     )
     points = max(min(_POINTS, _POINTS * 0.95 * wide / longest), _LEAST_POINTS)
-    step = 0.26
+    step = 0.26 if max(map(len, words.values()), default=0) > 2 else 0.36
     for (row, column), lines in words.items():
         top = row + step * (len(lines) - 1) / 2
         for number, line in enumerate(lines):

@@ -61,8 +61,8 @@ _READ_BARS = (
 )
 _READ_STANDBY = (
     "A tug that passes with all well needs a standby tug where she does not with the failure. 'Below': from this pull "
-    "on none is needed; 'save with': with this pull none, with a larger one again. Second line: what most tugs that "
-    "need one fail for."
+    "on none is needed; 'not': none with this pull, but with a larger one; 'not all': none with some pulls, but with a "
+    "larger one. Second line: what most tugs that need one fail for."
 )
 
 

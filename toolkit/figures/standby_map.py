@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_standby"]
 
-MOST_FAILURES = 6
+MOST_FAILURES = 8
+"""As many as there are kinds."""
 _LOOK = {
     "no standby tug needed": ("#dfe8f2", ""),
     "needed with smaller tugs alone": ("#c8b95a", ".."),
@@ -38,7 +39,7 @@ def draw_standby(need: xr.Dataset, *, title: str, caption: Sequence[str]) -> She
     ----------
     need : xarray.Dataset
         From :func:`toolkit.findings.standby.standby_need`, on two banded
-        inputs and nothing else that is kept; the first six failures are drawn.
+        inputs and nothing else that is kept; the first eight failures are drawn.
     title, caption : str, sequence of str
         As for :func:`toolkit.figures.style.sheet`.
 
@@ -52,14 +53,14 @@ def draw_standby(need: xr.Dataset, *, title: str, caption: Sequence[str]) -> She
     words = [str(w) for w in need[failure].values][:MOST_FAILURES]
     rows = -(-len(words) // 2)
     with drawing():
-        made = sheet(title, caption, height_mm=min(20.0 + 62.0 * rows, 200.0))
+        made = sheet(title, caption, height_mm=min(20.0 + 62.0 * rows, 206.0))
         if set(map(str, need["smallest_without"].dims)) != {failure, *bands} or len(bands) != 2:
             nothing_to_draw(made.panel.subplots(), "Nothing to draw: a map needs bands of two inputs.")
             return made
         panels = made.panel.subplots(rows, min(len(words), 2), squeeze=False).ravel()
-        wide = (48.0 if len(words) > 1 else 112.0) / 25.4 * 72.0 / need.sizes[bands[1]]
+        wide = (56.0 if len(words) > 1 else 112.0) / 25.4 * 72.0 / need.sizes[bands[1]]
         legend: dict[str, Any] = {}
-        for ax, word in zip(panels, words, strict=False):
+        for place, (ax, word) in enumerate(zip(panels, words, strict=False)):
             here = need.sel({failure: word})
             written = {
                 (row, column): _cell(ax, row, column, here.isel({bands[0]: row, bands[1]: column}), axis, legend)
@@ -67,6 +68,12 @@ def draw_standby(need: xr.Dataset, *, title: str, caption: Sequence[str]) -> She
             }
             write_cells(ax, written, wide)
             label_bands(ax, need, bands, wide)
+            if place + 2 < len(words):  # the panel below has the same bands
+                ax.set_xlabel("")
+                ax.tick_params(labelbottom=False)
+            if place % 2:
+                ax.set_ylabel("")
+                ax.tick_params(labelleft=False)
             ax.set_title(word.replace("_", " "))
         for ax in panels[len(words) :]:
             ax.remove()
@@ -92,7 +99,7 @@ def _cell(ax: Axes, row: int, column: int, here: xr.Dataset, axis: str, legend: 
         lines = (f"below {display_text(axis, limit)}", _reason(here))
     elif (codes == int(Standby.needed)).any() and (without := without_standby(here)):
         kind = "needed, save with some smaller tugs"
-        lines = (f"save with {display_text(axis, without[0]) if len(without) == 1 else 'some'}", _reason(here))
+        lines = (f"not {display_text(axis, without[0]) if len(without) == 1 else 'all'}", _reason(here))
     elif (codes == int(Standby.needed)).any():
         kind, lines = "needed with every tug that may do it", ("yes", _reason(here))
     else:

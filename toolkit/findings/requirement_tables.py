@@ -217,7 +217,7 @@ def basis_lines(found: xr.Dataset, judged: xr.Dataset) -> tuple[str, ...]:
     """What a requirement rests on: share, margins, what was pooled, what was free, how bands are read."""
     attributes = found.attrs
     axis = str(attributes["axis"])
-    pooled = str(attributes["pooled"]).split()
+    pooled = [name for name in str(attributes["pooled"]).split() if judged.sizes.get(name, 2) > 1]
     share = 100.0 * float(attributes["share"])
     lines = [
         f"A value of {long_name(axis)} passes where at least {share:.4g} % of the cases do, at every combination run "

@@ -158,7 +158,7 @@ def _need_words(here: xr.Dataset, axis: str) -> str:
         return "no standby tug needed"
     limit = float(here["smallest_without"])
     if math.isnan(limit):
-        free = f"{long_name(axis)} {' and '.join(display_text(axis, value) for value in without_standby(here))}"
+        free = f"{long_name(axis)} {', '.join(display_text(axis, value) for value in without_standby(here))}"
         if Standby.needed not in kinds:
             return f"no standby tug needed with {free}, not decided with larger ones"
         so_far = " as far as cases were run" if Standby.not_run in kinds else ""
