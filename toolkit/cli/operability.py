@@ -75,6 +75,7 @@ def operability(options: Namespace) -> None:
     if (options.record is None) == (options.invented is None):
         problems.append(Problem(where="arguments", what="one of --record and --invented is needed, and not both",
                                 remedy="Name a record: --record FILE"))  # fmt: skip
+    problems.extend(_idle_options(options))
     job = hours_of(options.job, where="--job", problems=problems)
     calm = hours_of(options.calm, where="--calm", problems=problems)
     at = name_value_pairs("--at", options.at, "displacement='1500 t'", problems)
@@ -103,6 +104,27 @@ def operability(options: Namespace) -> None:
         if not any(f"availability, {month}" in str(words) for month in MONTHS):
             print(f"{words:<58} {_number(box):>8} {_number(joint):>8}")
     verbs.list_files(files, cautions(results.attrs))
+
+
+def _idle_options(options: Namespace) -> list[Problem]:
+    """Options that say how a file is read, with an invented record that has none, and the other way round."""
+    if options.invented is None:
+        idle = {"--seed": options.seed is not None}
+        why = "the record is a file, and nothing is drawn"
+    else:
+        idle = {
+            "--columns": bool(options.columns), "--units": bool(options.units), "--times-in": bool(options.times_in),
+            "--hours-in": bool(options.hours_in), "--time-format": bool(options.time_format),
+            "--times-at": options.times_at != "start", "--height": options.height is not None,
+            "--averaging": bool(options.averaging), "--averaging-factor": options.averaging_factor != 1.0,
+            "--step": bool(options.step), "--typical-year": options.typical_year,
+        }  # fmt: skip
+        why = "an invented record is hourly and its wind at 10 m, and no file is read"
+    return [
+        Problem(where="arguments", what=f"{flag} would say nothing", why=why, remedy=f"Leave {flag} out")
+        for flag, given in idle.items()
+        if given
+    ]
 
 
 def _number(value: str | float | int) -> str:
