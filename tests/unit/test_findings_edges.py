@@ -2,26 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 import xarray as xr
 
 from tests import synthetic
+from tests.fake_engine import samples_of
+from tests.unit.test_findings_paired import drawn
 from tests.unit.test_findings_stability import ONE
-from toolkit.findings import apply_limits, failure_consequences, passing_band, standby_need
+from toolkit.errors import StudyError
+from toolkit.findings import apply_limits, failure_consequences, pair, passing_band, standby_need
+from toolkit.findings.bands import bands_along
+from toolkit.findings.display import long_name
+from toolkit.findings.interaction import interaction
 from toolkit.findings.limit_search import _coordinate
 from toolkit.findings.limits import BINDING_MEANINGS
+from toolkit.findings.paired import compare_results
 from toolkit.findings.righting_file import read_righting_levers
+from toolkit.findings.sensitivity import factors_of, sobol
+from toolkit.findings.shares import share_of_runs, shares_text
 from toolkit.findings.stability import stability_table
 from toolkit.findings.stability_criteria import criteria_table
 from toolkit.findings.static_rule import count_back_test, set_against
 from toolkit.findings.study_tugs import tugs_of
+from toolkit.findings.win_map import win_map
 from toolkit.study import parse_study
 
 T = synthetic.TONNE_FORCE
-DONE, EDGE, LOST = 1, 4, 7
+NOT_RUN, DONE, LOST = 0, 1, 7
 
 
 def judged(codes: object, axes: dict[str, list], **fixed: object) -> xr.Dataset:
@@ -81,3 +93,57 @@ def test_the_slope_upright_is_read_at_two_degrees(tmp_path: Path) -> None:
     study = parse_study(ONE, name="one.toml")
     notes = "\n".join(stability_table(study, curves=read_righting_levers(path, tugs_of(study))).notes)
     assert "they give GM" not in notes
+
+
+def test_a_band_says_its_unit_once_where_both_ends_have_the_same_and_one_word_has_none() -> None:
+    field = judged([[DONE, DONE]] * 2, {"shifts": [1.0, 2.0], "power_setting": [0.5, 1.0]})
+    assert bands_along(field, "power_setting", [0.5, 1.0]).labels == ("50 to 100 %",)
+    assert bands_along(field, "shifts", [1.0, 2.0]).labels == ("1 to 2",)
+
+
+def test_a_draw_in_which_both_do_alike_has_no_vote() -> None:
+    # three draws for the second, one even: p of 3 to 0
+    found = compare_results(drawn([[9.0, 9.0, 9.0, 9.0]]), drawn([[8.0, 8.0, 8.0, 9.0]]), resamples=9)
+    assert float(found["sign_test_p"].sel(quantity="time_to_steady")) == 0.25
+
+
+def test_a_small_difference_one_way_does_not_flip() -> None:
+    found = compare_results(drawn([[9.0, 9.0]]), drawn([[9.5, 12.0]]), resamples=9).sel(quantity="time_to_steady")
+    assert (float(found["conditions_count"]), float(found["share_conditions_flipping"])) == (1.0, 0.0)
+
+
+def test_a_map_of_what_was_not_run_has_no_votes() -> None:
+    found = win_map(pair(drawn([[1.0] * 6], NOT_RUN), drawn([[1.0] * 6], NOT_RUN)), ("wind_speed",))
+    assert found.attrs["votes"] == 0 and int(found["run_count"][0]) == 0
+
+
+def test_an_interaction_is_over_axes_of_a_grid_alone() -> None:
+    with pytest.raises(StudyError, match="displacement is not swept on a grid"):
+        interaction(drawn([[1.0, 2.0]]), "wind_speed", "displacement")
+    with pytest.raises(StudyError, match="case is not swept on a grid"):
+        interaction(drawn([[1.0, 2.0]], dims=("wind_speed", "case")), "wind_speed", "case")
+
+
+def test_the_line_on_shares_names_the_limits_that_never_applied_and_no_other() -> None:
+    axes = ("bollard_pull",)
+    data = {"outcome": (axes, np.array([DONE, DONE, LOST, 0], np.int8)), "peak_heel_fraction": (axes, [0.5, 0.9, 0.1, 0.0])}
+    dataset = xr.Dataset({**data, "tension_over_mbl": (axes, [np.nan] * 4)}, coords={"bollard_pull": np.arange(4.0)})
+    heel = apply_limits(dataset, {"peak_heel_fraction": 0.8})
+    told = "3 of 4 cases run (1 not run, left out); 66.7 % completed, 33.3 % pass. Most often not passed for: "
+    told += "peak heel over deck-edge angle 1, lost station 1."
+    assert shares_text(share_of_runs(heel)) == told
+    both = apply_limits(dataset, {"peak_heel_fraction": 0.8, "tension_over_mbl": 0.5})
+    name = long_name("tension_over_mbl")
+    assert shares_text(share_of_runs(both)) == f"{told} No case gave a value for the limit on: {name}."
+
+
+def test_every_sample_may_be_drawn_again_for_the_interval_of_an_index() -> None:
+    # the first sample alone differs: without it no resample has a variance to share
+    def run(table: Mapping[str, Any]) -> xr.Dataset:
+        value = np.zeros((4, 16))
+        value[:, 0] = [1.0, 2.0, 1.5, 3.0]
+        return xr.Dataset({"outcome": ("case", np.ones(64, np.int8)), "drift_distance": ("case", value.ravel())})
+
+    two = factors_of(samples_of()).keep(["wind_speed", "bollard_pull"], "by hand")
+    found = sobol(run, two, samples=16, names=["drift_distance"], resamples=40)
+    assert np.isfinite(found["total_order_high"]).all()
