@@ -11,13 +11,14 @@ import pytest
 import xarray as xr
 
 from tests import synthetic
-from tests.fake_engine import samples_of
+from tests.fake_engine import samples_of, study_of
 from tests.unit.test_findings_paired import drawn
 from tests.unit.test_findings_stability import ONE
 from toolkit.errors import StudyError
 from toolkit.findings import apply_limits, failure_consequences, pair, passing_band, standby_need
 from toolkit.findings.bands import bands_along
 from toolkit.findings.display import long_name
+from toolkit.findings.go_card import _chance
 from toolkit.findings.interaction import interaction
 from toolkit.findings.limit_search import _coordinate
 from toolkit.findings.limits import BINDING_MEANINGS
@@ -147,3 +148,17 @@ def test_every_sample_may_be_drawn_again_for_the_interval_of_an_index() -> None:
     two = factors_of(samples_of()).keep(["wind_speed", "bollard_pull"], "by hand")
     found = sobol(run, two, samples=16, names=["drift_distance"], resamples=40)
     assert np.isfinite(found["total_order_high"]).all()
+
+
+def test_a_seed_of_the_draws_that_is_given_is_kept() -> None:
+    study = study_of({"wind_speed": np.array([0.0, 5.0])}, draw_seed=5.0)
+    assert factors_of(study).base["draw_seed"] == 5.0
+    assert factors_of(study_of({"wind_speed": np.array([0.0, 5.0])})).base["draw_seed"] == float(study.seed)
+
+
+def test_a_limit_in_draws_says_how_many_and_that_it_is_all_unless_told() -> None:
+    assert _chance(xr.Dataset()) == ()
+    (told,) = _chance(xr.Dataset(attrs={"draw_count": 4}))
+    assert "at least 100 % of 4 draws" in told
+    (told,) = _chance(xr.Dataset(attrs={"draw_count": 8, "share": 0.875}))
+    assert "at least 87.5 % of 8 draws" in told
