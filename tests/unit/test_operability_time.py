@@ -280,3 +280,53 @@ def test_starts_by_length_fall_and_begin_at_the_availability() -> None:
 def test_what_is_no_record_is_refused() -> None:
     with pytest.raises(StudyError, match="no record of this package"):
         workable_time(xr.Dataset(), LIMIT)
+
+
+def test_steps_of_half_an_hour_are_no_hours() -> None:
+    # calms of 3 and 6 steps, 1.5 h and 3 h
+    found = held(np.array([GALE] * 2 + [CALM] * 3 + [GALE] + [CALM] * 6 + [GALE] * 2), step_hours=0.5)
+    assert joint(events(found, calm_hours=1.5), "count") == 3
+    assert joint(events(found, calm_hours=2.0), "count") == 2
+    assert joint(events(found, calm_hours=3.5), "count") == 1
+    # jobs of 2, 4 and 6 steps: 2 + 5, 3, and 1 of 14 steps can begin them
+    lengths = windows(found, job_hours=1.0)["share_of_starts_by_length"].sel(rule="joint")
+    np.testing.assert_allclose(lengths.sel(length=[1.0, 2.0, 3.0, 4.0]), np.array([7, 3, 1, 0]) / 14)
+
+
+def test_starts_and_events_are_of_the_months_they_lie_in() -> None:
+    # January: calm but for its last six hours; February from gale to calm and back, twelve hours each
+    february = np.tile(np.repeat([GALE, CALM], 12), 28)
+    found = held(np.concatenate([np.full(31 * 24 - 6, CALM), np.full(6, GALE), february]))
+    starts = windows(found, job_hours=3.0)["share_of_starts_by_month"].sel(rule="joint")
+    assert starts["month"].values.tolist() == list(range(1, 13))
+    # the last calm but for 2 steps of each; the last two of the record are not decided
+    assert float(starts.sel(month=1)) == pytest.approx((31 * 24 - 8) / (31 * 24))
+    assert float(starts.sel(month=2)) == pytest.approx(28 * 10 / (28 * 24 - 2))
+    assert starts.sel(month=slice(3, None)).isnull().all()
+    begun = events(found)["count_by_month"].sel(rule="joint")
+    assert begun.sel(month=[1, 2, 3]).values.tolist() == [1, 27, 0]  # the first runs on into February
+
+
+def test_one_known_step_is_a_share_of_one() -> None:
+    found = held([GAP, CALM, GAP], wind_from=[0.0, 90.0, 0.0], start="2001-05-01 06:00")
+    share = availability(found)
+    assert float(share["share_by_month_and_hour"].sel(rule="joint", month=5, hour=7)) == 1.0
+    assert share["known_by_hour"].sum() == 1
+    by_bearing = availability_by_direction(found, [0.0, 90.0, 180.0, 270.0])
+    assert by_bearing["share_of_time"].values.tolist() == [0.0, 1.0, 0.0, 0.0]
+    assert float(by_bearing["share_without_direction"]) == 0.0
+
+
+def test_a_wind_belongs_to_the_nearest_bearing_whatever_turn_it_is_written_in() -> None:
+    found = held([CALM] * 4, wind_from=[44.0, 46.0, 316.0, 224.0])
+    by_bearing = availability_by_direction(found, [360.0, 450.0, 180.0, 270.0])
+    assert by_bearing["wind_from"].values.tolist() == [0.0, 90.0, 180.0, 270.0]
+    assert by_bearing["share_of_time"].values.tolist() == [0.5, 0.25, 0.25, 0.0]
+    alone = availability_by_direction(found, [90.0])
+    assert alone["share_of_time"].values.tolist() == [1.0]
+
+
+def test_time_lost_because_nothing_more_was_run_is_a_share_of_the_known() -> None:
+    narrow = limit_table([0.0, 30.0], [10.0, 10.0])  # nothing is known of winds from beyond
+    found = held([CALM, CALM, CALM, CALM, GAP], narrow, wind_from=[0.0, 200.0, 200.0, 15.0, 200.0])
+    assert float(availability(found)["share_beyond"]) == pytest.approx(0.5)
