@@ -12,7 +12,7 @@ from tests import synthetic
 from tests.fake_engine import samples_of, study_of
 from toolkit.errors import StudyError
 from toolkit.findings.base_case import base_case, spread_values
-from toolkit.findings.conditions import fixed_text, manoeuvres_of, said_once
+from toolkit.findings.conditions import fixed_text, manoeuvres_of
 from toolkit.findings.reading import bare, outcome_of, provenance
 from toolkit.findings.study_tugs import MOST_TUGS, tugs_of
 from toolkit.particulars.drives import ducted_thrust
@@ -62,8 +62,8 @@ def test_of_speeds_the_lowest_of_directions_the_first_of_others_the_middle() -> 
     )
     found = base_case(study)
     assert [found.inputs[name] for name in ("wind_speed", "wind_from", "displacement")] == [3.0, 90.0, 6e5]
-    said = [said_once(note) for note in found.notes]
-    assert said == ["barge displacement, laden 600 t (middle of 3)", "wind speed 5.832 kn (lowest)", "wind from 090 deg (first)"]
+    said = ("barge displacement, laden 600 t (middle of 3)", "wind speed 5.832 kn (lowest)", "wind from 090 deg (first)")
+    assert found.notes == said
     ranged = base_case(samples_of())
     assert ranged.inputs["bollard_pull"] == pytest.approx(np.sqrt(600.0) * T)  # of a range in even ratios
     assert ranged.sets == ({"manoeuvre": "swing_pull"}, {"manoeuvre": "swing_push"})

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from toolkit.errors import Problem, StudyError
+from toolkit.findings.conditions import said_once
 from toolkit.findings.display import display_text, long_name
 from toolkit.quantities import INPUTS
 from toolkit.quantities.units import parse
@@ -140,7 +141,7 @@ def base_case(study: Study, at: Mapping[str, str | float] | None = None) -> Base
     if isinstance(values.get("draw_seed"), float) and math.isnan(values["draw_seed"]):
         values["draw_seed"] = float(study.seed)
     kept = {n: v for n, v in values.items() if n not in choices and not (isinstance(v, float) and math.isnan(v))}
-    return BaseCase(inputs=kept, sets=tuple(sets), notes=tuple(notes))
+    return BaseCase(inputs=kept, sets=tuple(sets), notes=tuple(map(said_once, notes)))
 
 
 def _one_of(axis: Axis) -> tuple[float, str]:
