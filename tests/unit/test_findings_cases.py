@@ -10,8 +10,11 @@ import xarray as xr
 
 from tests import synthetic
 from tests.fake_engine import samples_of, study_of
+from tests.unit.test_findings_compare import two
 from toolkit.errors import StudyError
+from toolkit.findings.alike import check_draws, differing_inputs, value_at
 from toolkit.findings.base_case import base_case, spread_values
+from toolkit.findings.compare import PAIRED_QUANTITIES, pair, paired_quantities, summarise_pairs
 from toolkit.findings.conditions import fixed_text, manoeuvres_of
 from toolkit.findings.reading import bare, outcome_of, provenance
 from toolkit.findings.study_tugs import MOST_TUGS, tugs_of
@@ -134,3 +137,34 @@ def test_outcomes_that_a_store_lacks_were_not_run() -> None:
 def test_bare_results_keep_the_coordinates_of_their_axes_and_those_of_cases() -> None:
     dataset = xr.Dataset({"outcome": ("case", [1, 1])}, coords={"case": [4, 5], "pull": ("case", [1.0, 2.0]), "depth": 9.0})
     assert set(bare(dataset).coords) == {"case", "pull"}
+
+
+def test_a_value_of_an_axis_is_found_among_words_and_numbers() -> None:
+    axes = {"manoeuvre": ["swing_pull", "swing_push"], "wind_speed": [0.0, 10 * KNOT]}
+    dataset = synthetic.results(axes)
+    assert value_at(dataset, "manoeuvre", "swing_pull") == (0, "swing pull")
+    assert value_at(dataset, "manoeuvre", "swing_push") == (1, "swing push")
+    assert value_at(dataset, "wind_speed", "10 kn") == value_at(dataset, "wind_speed", 10 * KNOT) == (1, "10 kn")
+
+
+def test_an_input_that_one_of_two_results_alone_records_differs() -> None:
+    one = xr.Dataset(coords={"manoeuvre": "swing_pull", "wind_speed": 5.0, "water_depth": 7.0, "turn": "port"})
+    other = xr.Dataset(coords={"wind_speed": 5.0 * (1.0 + 1e-12), "turn": "starboard"})
+    assert set(differing_inputs(one, other)) == {"manoeuvre", "water_depth", "turn"}
+    assert differing_inputs(one, one) == ()
+
+
+def test_samples_beside_a_grid_are_held_against_nothing() -> None:
+    samples = xr.Dataset({"outcome": ("case", [1, 1])}, coords={"case": [0, 1], "wind_speed": ("case", [1.0, 2.0])})
+    check_draws(samples, synthetic.results({"wind_speed": [1.0, 2.0]}))
+
+
+def test_what_is_compared_hangs_on_the_manoeuvre_and_on_what_both_have() -> None:
+    assert paired_quantities(xr.Dataset(coords={"manoeuvre": "swing_push"})) == PAIRED_QUANTITIES
+    assert paired_quantities(xr.Dataset(coords={"manoeuvre": "tow_ahead"}))[0] == "time_to_tow_speed"
+    a, b = two([10, 20, 30], [10.5, 20, 29], ([1, 1, 1], [1, 1, 1]))
+    pairs = pair(a.assign(overshoot=a["time_to_turn"]), b, names=("one", "other"))
+    assert pairs.attrs["quantities"] == "time_to_turn"
+    assert [str(pairs[f"time_to_turn_{end}"].attrs["long_name"]).split(", ")[1] for end in ("first", "second")] == ["one", "other"]
+    found = summarise_pairs(pairs).sel(quantity="time_to_turn")
+    assert [float(found[f"share_{way}"]) for way in ("first_smaller", "second_smaller", "equal")] == [pytest.approx(1 / 3)] * 3
