@@ -35,13 +35,19 @@ def test_every_row_has_its_energy_and_its_share_of_the_gross_work(by: float) -> 
     assert len(table.rows) == len(WORKS) + len(STORES) + 3
     works, stores, last = rows(table)[: len(WORKS)], rows(table)[len(WORKS) : -3], rows(table)[-3:]
     nothing = (0.0, 0.0)
-    assert works == [pytest.approx((800.0 * by, 80.0)), pytest.approx((-300.0 * by, -30.0)), *[nothing] * (len(WORKS) - 2)]
+    assert works == [
+        pytest.approx((800.0 * by, 80.0)),
+        pytest.approx((-300.0 * by, -30.0)),
+        *[nothing] * (len(WORKS) - 2),
+    ]
     assert stores == [nothing, pytest.approx((504.0 * by, 50.4)), *[nothing] * (len(STORES) - 2)]
     assert last == [pytest.approx((e * by, e / 10.0)) for e in (500.0, 504.0, 4.0)]
     assert "Imbalance 0.4 % of the gross work of the drives, within the 0.5 %" in table.notes[0]
 
 
-@pytest.mark.parametrize(("gained", "word"), [(505.0, "within"), (495.0, "within"), (506.0, "BEYOND"), (494.0, "BEYOND")])
+@pytest.mark.parametrize(
+    ("gained", "word"), [(505.0, "within"), (495.0, "within"), (506.0, "BEYOND"), (494.0, "BEYOND")]
+)
 def test_the_verdict_turns_beyond_the_tolerance_either_way(gained: float, word: str) -> None:
     assert TOLERANCE == 0.005
     assert f", {word} the 0.5 %" in energy_table(balance(gained)).notes[0]

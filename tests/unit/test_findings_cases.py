@@ -38,7 +38,12 @@ def test_inputs_are_told_where_they_matter_and_no_others() -> None:
     assert told() == ["swing pull", "angle to turn 90 deg", "bollard pull 30 t", "wind speed 0 kn", *ends]
     windy = ["bollard pull 30 t", "wind speed 10 kn", "wind from 090 deg", "gust factor 1.3"]
     assert told(wind_speed=10 * KNOT, gust_factor=1.3) == ["swing pull", "angle to turn 90 deg", *windy, *ends]
-    assert told(leave_out=("bollard_pull", "wind_speed")) == ["swing pull", "angle to turn 90 deg", "wind from 090 deg", *ends]
+    assert told(leave_out=("bollard_pull", "wind_speed")) == [
+        "swing pull",
+        "angle to turn 90 deg",
+        "wind from 090 deg",
+        *ends,
+    ]
     assert fixed_text(xr.Dataset()) == "none recorded"
 
 
@@ -56,16 +61,27 @@ def test_a_leg_that_names_no_manoeuvre_has_the_one_of_the_study() -> None:
     legs = '[{"target_angle": 30.0}, {"manoeuvre": "shift"}]'
     dataset = xr.Dataset(coords={"manoeuvre": "swing_push"}, attrs={"legs": legs})
     assert manoeuvres_of(dataset) == ("swing_push", "shift")
-    assert manoeuvres_of(xr.Dataset(coords={"manoeuvre": ("manoeuvre", ["shift", "swing_push"])})) == ("shift", "swing_push")
+    assert manoeuvres_of(xr.Dataset(coords={"manoeuvre": ("manoeuvre", ["shift", "swing_push"])})) == (
+        "shift",
+        "swing_push",
+    )
 
 
 def test_of_speeds_the_lowest_of_directions_the_first_of_others_the_middle() -> None:
     study = study_of(
-        {"wind_speed": np.array([9.0, 3.0]), "wind_from": np.array([90.0, 45.0]), "displacement": np.array([9e5, 3e5, 6e5])}
+        {
+            "wind_speed": np.array([9.0, 3.0]),
+            "wind_from": np.array([90.0, 45.0]),
+            "displacement": np.array([9e5, 3e5, 6e5]),
+        }
     )
     found = base_case(study)
     assert [found.inputs[name] for name in ("wind_speed", "wind_from", "displacement")] == [3.0, 90.0, 6e5]
-    said = ("barge displacement, laden 600 t (middle of 3)", "wind speed 5.832 kn (lowest)", "wind from 090 deg (first)")
+    said = (
+        "barge displacement, laden 600 t (middle of 3)",
+        "wind speed 5.832 kn (lowest)",
+        "wind from 090 deg (first)",
+    )
     assert found.notes == said
     ranged = base_case(samples_of())
     assert ranged.inputs["bollard_pull"] == pytest.approx(np.sqrt(600.0) * T)  # of a range in even ratios
@@ -100,7 +116,9 @@ def test_values_are_spread_from_end_to_end() -> None:
 
 def test_both_drives_together_give_the_pull() -> None:
     (tug,) = tugs_of(study_of({"bollard_pull": np.array([40.0 * T])}))
-    assert 2.0 * float(ducted_thrust(tug.shaft_power, tug.propeller_diameter, tug.water_density)) == pytest.approx(40.0 * T)
+    assert 2.0 * float(ducted_thrust(tug.shaft_power, tug.propeller_diameter, tug.water_density)) == pytest.approx(
+        40.0 * T
+    )
 
 
 def test_of_many_tugs_an_even_selection_is_listed() -> None:
@@ -135,7 +153,9 @@ def test_outcomes_that_a_store_lacks_were_not_run() -> None:
 
 
 def test_bare_results_keep_the_coordinates_of_their_axes_and_those_of_cases() -> None:
-    dataset = xr.Dataset({"outcome": ("case", [1, 1])}, coords={"case": [4, 5], "pull": ("case", [1.0, 2.0]), "depth": 9.0})
+    dataset = xr.Dataset(
+        {"outcome": ("case", [1, 1])}, coords={"case": [4, 5], "pull": ("case", [1.0, 2.0]), "depth": 9.0}
+    )
     assert set(bare(dataset).coords) == {"case", "pull"}
 
 
@@ -165,6 +185,11 @@ def test_what_is_compared_hangs_on_the_manoeuvre_and_on_what_both_have() -> None
     a, b = two([10, 20, 30], [10.5, 20, 29], ([1, 1, 1], [1, 1, 1]))
     pairs = pair(a.assign(overshoot=a["time_to_turn"]), b, names=("one", "other"))
     assert pairs.attrs["quantities"] == "time_to_turn"
-    assert [str(pairs[f"time_to_turn_{end}"].attrs["long_name"]).split(", ")[1] for end in ("first", "second")] == ["one", "other"]
+    assert [str(pairs[f"time_to_turn_{end}"].attrs["long_name"]).split(", ")[1] for end in ("first", "second")] == [
+        "one",
+        "other",
+    ]
     found = summarise_pairs(pairs).sel(quantity="time_to_turn")
-    assert [float(found[f"share_{way}"]) for way in ("first_smaller", "second_smaller", "equal")] == [pytest.approx(1 / 3)] * 3
+    assert [float(found[f"share_{way}"]) for way in ("first_smaller", "second_smaller", "equal")] == [
+        pytest.approx(1 / 3)
+    ] * 3

@@ -127,7 +127,10 @@ def test_an_interaction_is_over_axes_of_a_grid_alone() -> None:
 
 def test_the_line_on_shares_names_the_limits_that_never_applied_and_no_other() -> None:
     axes = ("bollard_pull",)
-    data = {"outcome": (axes, np.array([DONE, DONE, LOST, 0], np.int8)), "peak_heel_fraction": (axes, [0.5, 0.9, 0.1, 0.0])}
+    data = {
+        "outcome": (axes, np.array([DONE, DONE, LOST, 0], np.int8)),
+        "peak_heel_fraction": (axes, [0.5, 0.9, 0.1, 0.0]),
+    }
     dataset = xr.Dataset({**data, "tension_over_mbl": (axes, [np.nan] * 4)}, coords={"bollard_pull": np.arange(4.0)})
     heel = apply_limits(dataset, {"peak_heel_fraction": 0.8})
     told = "3 of 4 cases run (1 not run, left out); 66.7 % completed, 33.3 % pass. Most often not passed for: "

@@ -25,7 +25,11 @@ NONE = pytest.approx(np.nan, nan_ok=True)
 
 def four() -> xr.Dataset:
     """One lost, three completed, with heel and tension of which each limit breaks one."""
-    data = {"outcome": [DONE, DONE, DONE, LOST], "peak_heel_fraction": [0.5, 0.9, 0.7, 0.1], "tension_over_mbl": [np.nan, 0.4, 0.6, 0.1]}
+    data = {
+        "outcome": [DONE, DONE, DONE, LOST],
+        "peak_heel_fraction": [0.5, 0.9, 0.7, 0.1],
+        "tension_over_mbl": [np.nan, 0.4, 0.6, 0.1],
+    }
     return xr.Dataset({k: ("wind_speed", np.array(v)) for k, v in data.items()}, coords={"wind_speed": np.arange(4.0)})
 
 
@@ -67,15 +71,23 @@ def test_pairs_are_shares_of_those_compared_and_quartiles_of_second_less_first()
 
 def test_the_static_rule_is_told_as_shares_of_cases_run_and_by_barge_of_hers() -> None:
     codes = np.array([[DONE, EDGE, EDGE], [EDGE, DONE, EDGE], [NOT_RUN, EDGE, DONE]], dtype=np.int8)
-    data = {"outcome": (("displacement", "wind_speed"), codes), "static_wind_demand": (("wind_speed",), [0.0, 0.5, 1.5])}
+    data = {
+        "outcome": (("displacement", "wind_speed"), codes),
+        "static_wind_demand": (("wind_speed",), [0.0, 0.5, 1.5]),
+    }
     dataset = xr.Dataset(data, coords={"displacement": [3e5, 6e5, 9e5], "wind_speed": [0.0, 5.0, 10.0]})
     tested = back_test(dataset, {})
-    table = static_rule_table(count_back_test(tested), apply_limits(dataset, {}), count_back_test(tested, keep=["displacement"]))
+    table = static_rule_table(
+        count_back_test(tested), apply_limits(dataset, {}), count_back_test(tested, keep=["displacement"])
+    )
     found = {str(row[0]): row[1:] for row in table.rows}
     assert found["static rule passes, swing fails"] == (3, 37.5)
     assert found["of these, calm not run"] == (1, 12.5)
     assert found["static rule passes, swing fails for: deck edge immersed"] == (3, 37.5)
-    shares = [found[f"static rule passes, swing fails, of the cases with barge displacement, laden {t} t"] for t in (300, 600, 900)]
+    shares = [
+        found[f"static rule passes, swing fails, of the cases with barge displacement, laden {t} t"]
+        for t in (300, 600, 900)
+    ]
     assert shares == [(1, pytest.approx(100 / 3)), (1, pytest.approx(100 / 3)), (1, 50.0)]
     nothing = dataset.assign(outcome=dataset["outcome"] * 0)
     empty = static_rule_table(count_back_test(back_test(nothing, {})), apply_limits(nothing, {}))

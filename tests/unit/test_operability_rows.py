@@ -22,7 +22,9 @@ NONE = np.nan
 def judged(**values: list[float]) -> tuple[pd.DataFrame, dict[str, Any]]:
     """Rows judged, an hour apart."""
     size = len(values["wind_speed"])
-    given = {name: np.array(column, dtype=np.float64) for name, column in {"wind_from": [90.0] * size, **values}.items()}
+    given = {
+        name: np.array(column, dtype=np.float64) for name, column in {"wind_from": [90.0] * size, **values}.items()
+    }
     times = pd.date_range("2001-01-01", periods=size, freq="1h")
     nothing = np.zeros(size, dtype=bool)
     return judge_rows(
@@ -55,7 +57,9 @@ def test_half_of_the_rows_have_to_give_a_wind() -> None:
 
 
 def flows(**columns: float) -> dict[str, float]:
-    return {name: float(values[0]) for name, values in flows_of({k: np.array([v]) for k, v in columns.items()})[0].items()}
+    return {
+        name: float(values[0]) for name, values in flows_of({k: np.array([v]) for k, v in columns.items()})[0].items()
+    }
 
 
 def test_components_become_a_wind_from_and_a_current_to() -> None:
@@ -68,7 +72,15 @@ def test_components_become_a_wind_from_and_a_current_to() -> None:
 
 
 def test_a_bearing_of_the_other_way_is_turned_and_one_that_is_none_is_left_to_be_judged() -> None:
-    for to, found in ((0.0, 180.0), (0.5, 180.5), (180.0, 0.0), (270.0, 90.0), (360.0, 180.0), (400.0, 400.0), (-1.0, -1.0)):
+    for to, found in (
+        (0.0, 180.0),
+        (0.5, 180.5),
+        (180.0, 0.0),
+        (270.0, 90.0),
+        (360.0, 180.0),
+        (400.0, 400.0),
+        (-1.0, -1.0),
+    ):
         assert flows(wind_speed=3.0, wind_to=to) == {"wind_speed": 3.0, "wind_from": found}
 
 
