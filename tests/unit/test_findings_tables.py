@@ -14,11 +14,14 @@ from toolkit.findings import (
     count_limits,
     pair,
     summarise_pairs,
+    worst_direction,
 )
-from toolkit.findings.display import axis_label
+from toolkit.findings.display import axis_label, display_text
+from toolkit.findings.limit_tables import direction_table, draws_table
 from toolkit.findings.table import cell_text
 from toolkit.findings.tables import limits_table, outcome_table, overview_lines, pairs_table, static_rule_table
 
+KNOT = 1852.0 / 3600.0
 NOT_RUN, DONE, EDGE, LOST = 0, 1, 4, 7
 NONE = pytest.approx(np.nan, nan_ok=True)
 
@@ -120,3 +123,54 @@ def test_cells_are_whole_numbers_or_have_four_figures() -> None:
     assert [cell_text(value) for value in (3, 3.0, 0.5, 1234.56, 1e15, 1e14, np.nan, "word", -2.0)] == [
         "3", "3", "0.5", "1235", "1e+15", "100000000000000", "", "word", "-2",
     ]  # fmt: skip
+
+
+def test_numbers_below_nothing_keep_their_sign_and_rounding_leaves_none() -> None:
+    assert [display_text("drift_along_berth", value) for value in (-4.0, 4.0, -1e-12, 0.0)] == [
+        "-4 m",
+        "4 m",
+        "0 m",
+        "0 m",
+    ]
+    assert [display_text("no_quantity", value) for value in (-2.5, -1e-12, np.nan)] == ["-2.5", "0", "not given"]
+    assert cell_text(-1e15) == "-1e+15"
+
+
+def limits_by_direction(limits: list[float]) -> xr.Dataset:
+    bearings = np.arange(len(limits)) * 90.0
+    data = {"limit": ("wind_from", np.array(limits) * KNOT), "status": ("wind_from", np.ones(len(limits)))}
+    return xr.Dataset(data, coords={"wind_from": bearings}, attrs={"axis": "wind_speed"})
+
+
+@pytest.mark.parametrize(
+    ("limits", "row"),
+    [
+        ([20.0, 10.0, 30.0, 20.0], (10.0, "from 090 deg", 20.0, 50.0)),
+        ([20.0] * 4, (20.0, "all alike", 20.0, 0.0)),
+        ([20.0, 0.5, 20.0, 20.0], (0.5, "from 090 deg", 15.125, 100.0 * (1.0 - 0.5 / 15.125))),
+        ([20.0, np.nan, 20.0, 20.0], (NONE, "from 090 deg", 15.0, 100.0)),
+        ([np.nan] * 4, (NONE, "all alike", 0.0, NONE)),
+    ],
+)
+def test_one_limit_for_all_directions_is_the_least_and_gives_away_the_rest_of_the_mean(
+    limits: list[float], row: tuple[object, ...]
+) -> None:
+    (found,) = direction_table(worst_direction(limits_by_direction(limits)), apply_limits(four(), {})).rows
+    assert found[1] == row[1]
+    assert (found[0], *found[2:]) == pytest.approx((row[0], *row[2:]), nan_ok=True)
+
+
+def test_shares_of_draws_are_told_in_percent_with_their_counts() -> None:
+    shares = xr.Dataset(
+        {
+            "passing_count": ("wind_speed", [4, 3]), "run_count": ("wind_speed", [4, 4]),
+            "share": ("wind_speed", [1.0, 0.75]), "share_low": ("wind_speed", [0.5, 0.25]),
+            "share_high": ("wind_speed", [1.0, 0.875]),
+        },
+        coords={"wind_speed": [0.0, 10 * KNOT]}, attrs={"confidence": 0.9, "interval": "wilson"},
+    )  # fmt: skip
+    limit = xr.Dataset({"limit": 5 * KNOT}, attrs={"axis": "wind_speed", "share": 0.8})
+    table = draws_table(shares, limit, apply_limits(four(), {}))
+    np.testing.assert_allclose(table.rows, [(0.0, 4, 4, 100.0, 50.0, 100.0), (10.0, 3, 4, 75.0, 25.0, 87.5)])
+    assert table.header[-2:] == ("lower end, 90 % interval [%]", "upper end, 90 % interval [%]")
+    assert "up to which at least 80 % of the draws pass: 5 kn." in table.notes[0]

@@ -116,3 +116,19 @@ def test_of_each_run_its_end_its_room_its_track_and_its_weather_are_kept() -> No
         and none["area_swept"].isnull().all()
         and none["least_count"].values.tolist() == [1, 1, 1]
     )
+
+
+def test_areas_are_those_of_cells_of_any_size_far_from_the_centre() -> None:
+    here = box(1000.0, -2000.0, 8.0, 4.0)
+    hulls = {"barge": here[None], "tug": box(1008.0, -2000.0, 2.0, 2.0)[None]}
+    coarse = swept_share([run(**hulls)], cell=2.0)
+    assert (float(coarse["barge_area"][0]), float(coarse["area"][0])) == (32.0, 36.0)
+    assert coarse["area_swept"].values.tolist() == [36.0] * 3
+    fine = swept_share([run(**hulls)])
+    assert fine.attrs["cell"] == 0.5 and float(fine["area"][0]) == 36.0
+
+
+def test_outlines_of_more_corners_than_others_are_kept_whole() -> None:
+    triangle = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])[None]
+    found = swept_share([run(NOTHING, triangle), run(NOTHING, box(0.0, 0.0, 1.0, 1.0)[None])], cell=1.0)
+    np.testing.assert_array_equal(found["tug_start_east"], [[0.0, 1.0, 0.0, np.nan], [0.0, 1.0, 1.0, 0.0]])
