@@ -12,11 +12,13 @@ from tests import synthetic
 from tests.fake_engine import samples_of, study_of
 from tests.unit.test_findings_compare import two
 from toolkit.errors import StudyError
+from toolkit.findings import apply_limits, worst_values
 from toolkit.findings.alike import check_draws, differing_inputs, value_at
 from toolkit.findings.base_case import base_case, spread_values
 from toolkit.findings.compare import PAIRED_QUANTITIES, pair, paired_quantities, summarise_pairs
 from toolkit.findings.conditions import fixed_text, manoeuvres_of
 from toolkit.findings.reading import bare, outcome_of, provenance
+from toolkit.findings.run_register import run_register
 from toolkit.findings.study_tugs import MOST_TUGS, tugs_of
 from toolkit.particulars.drives import ducted_thrust
 from toolkit.study import Axis, Design, Study
@@ -147,6 +149,7 @@ def test_provenance_shortens_the_commit_alone_and_keeps_what_stands_behind_it() 
     assert provenance({}) == "Provenance: not recorded in the dataset."
 
 
+@pytest.mark.filterwarnings("error")
 def test_outcomes_that_a_store_lacks_were_not_run() -> None:
     found = outcome_of(xr.Dataset({"outcome": ("case", [1.0, np.nan, 7.0])}))
     assert found.dtype == np.int8 and found.values.tolist() == [1, 0, 7]
@@ -193,3 +196,39 @@ def test_what_is_compared_hangs_on_the_manoeuvre_and_on_what_both_have() -> None
     assert [float(found[f"share_{way}"]) for way in ("first_smaller", "second_smaller", "equal")] == [
         pytest.approx(1 / 3)
     ] * 3
+
+
+def test_a_register_tells_many_values_by_their_ends_and_what_is_off_its_default_by_a_little() -> None:
+    winds = np.array([7.0, *range(7), *range(8, 14)]) * KNOT
+    dataset = synthetic.results(
+        {"wind_speed": winds, "water_depth": [8.0]}, drag_multiplier=1.2, wind_load_multiplier=1.0
+    )
+    rows = {str(row[1]): row[2:] for row in run_register(dataset, apply_limits(dataset)).rows}
+    assert rows["wind_speed"] == ("0 kn to 13 kn", "wind speed: 14 values")
+    assert rows["water_depth"] == ("8 m", "water depth: 1 value")
+    assert rows["drag_multiplier"][0] == "1.2" and "wind_load_multiplier" not in rows
+
+
+def test_the_worst_drift_along_a_berth_is_the_largest_either_way() -> None:
+    found = worst_of(drift_along_berth=[[-4.0, 3.0], [2.0, np.nan]])
+    assert found["drift_along_berth"].values.tolist() == [-4.0, 3.0]
+    assert found["drift_along_berth_missing"].values.tolist() == [0, 1]
+
+
+def test_the_leg_that_governs_is_that_of_the_worst_case_and_a_number_of_its_own_without_one() -> None:
+    legs = [[1.0, 2.0], [3.0, 1.0]]
+    found = worst_of(governing_leg=legs, governing_share=[[0.9, 0.2], [0.5, 0.7]])
+    assert found["governing_leg"].values.tolist() == [1.0, 1.0]
+    assert found["governing_share"].values.tolist() == [0.9, 0.7]
+    assert worst_of(governing_leg=legs)["governing_leg"].values.tolist() == [3.0, 2.0]
+    assert worst_of(room_to_edge=[[5.0, 2.0], [3.0, 4.0]])["room_to_edge"].values.tolist() == [3.0, 2.0]
+
+
+def worst_of(**outcomes: list[list[float]]) -> xr.Dataset:
+    """Worst over displacements of completed cases, by wind."""
+    dims = ("displacement", "wind_speed")
+    data = {"outcome": np.ones((2, 2), dtype=np.int8), **{k: np.array(v) for k, v in outcomes.items()}}
+    dataset = xr.Dataset(
+        {k: (dims, v) for k, v in data.items()}, coords={"displacement": [3e5, 6e5], "wind_speed": [0.0, 5.0]}
+    )
+    return worst_values(dataset, apply_limits(dataset, {}), ["displacement"], list(outcomes))
