@@ -302,3 +302,25 @@ def test_what_failures_lead_to_is_of_the_cases_that_pass_without() -> None:
     drifts = [1.0, 2.0, 3.0, 1.0, 2.0, 3.0, 4.0]
     assert list(found.values()) == pytest.approx([100.0 * np.mean(drifts) / 4.0, np.median(drifts), 4.0])
     assert [name.rsplit(", ", 1)[1] for name in found] == ["share [%]", "median [m]", "worst [m]"]
+
+
+def test_a_rule_that_is_lax_twice_in_three_and_the_share_that_decides() -> None:
+    codes = np.full((3, 1, 1, 4), DONE)
+    codes[:2, 0, 0, :2] = EDGE
+    axes = {
+        **TUG,
+        "bollard_pull": [10 * T, 20 * T, 30 * T],
+        "displacement": [3e5],
+        "wind_from": [0.0, 90.0, 180.0, 270.0],
+    }
+    field = grid(codes, axes)
+    tested = back_test_rules(field, {"all": xr.ones_like(field["passes"])}, share=0.75)
+    assert "too lax in 2 (67 % of what it permits)" in back_test_lines(tested)[0]
+    assert "it passes where at least 75 % of the 4 cases" in back_test_table(tested, field).notes[0]
+
+
+def test_columns_of_a_standby_table_are_the_axis_with_its_unit_and_bands_without() -> None:
+    field = failing()
+    assert standby_table(standby_need(field), field).header[:4] == (
+        "failure", "bollard pull [t]", "barge displacement, laden", "wind speed",
+    )  # fmt: skip

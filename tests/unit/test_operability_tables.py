@@ -11,6 +11,7 @@ from tests.weather import made_record
 from toolkit.errors import StudyError
 from toolkit.findings.operability import (
     by_direction_table,
+    invented_record,
     limit_table,
     operability,
     operability_table,
@@ -78,6 +79,8 @@ def test_the_time_from_each_direction_and_of_none_is_told() -> None:
     assert table.rows[0] == ("000", 40.0, pytest.approx(10.0), pytest.approx(4.0), 0.0, 0.0, 0.0)
     assert table.rows[1] == ("090", 40.0, pytest.approx(15.0), pytest.approx(12.0), 0.0, 50.0, 50.0)
     assert table.rows[3][3] == "no wind, calm included"
+    both = by_direction_table(operability(made_record([5.0, 7.0, 15.0, 5.0], 90.0), LIMIT)).rows[1]
+    assert both[4:] == (50.0, 75.0, 25.0)
     assert "Calms and winds without a bearing, 20.0 % of the time" in table.notes[0]
 
 
@@ -109,6 +112,11 @@ def test_what_was_read_is_told_in_percent_lines_and_factors() -> None:
     for factor, words in ((1.0, "no factor was applied"), (1.1, "winds were multiplied by 1.1")):
         named = record([f"{x},5,90" for x in t], averaging="1 h", averaging_factor=factor)
         assert f"limits are for ten-minute means, and {words}" in "\n".join(reading_lines(named))
+
+
+def test_an_invented_record_has_no_rows_of_a_file() -> None:
+    rows = {str(row[0]): row[1] for row in reading_table(invented_record(1)).rows}
+    assert (rows["rows of the file"], rows["steps"], rows["gaps"]) == (0, 8760, 0)
 
 
 def test_counts_are_only_of_a_record() -> None:
