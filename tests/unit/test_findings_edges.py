@@ -165,3 +165,14 @@ def test_a_limit_in_draws_says_how_many_and_that_it_is_all_unless_told() -> None
     assert "at least 100 % of 4 draws" in told
     (told,) = _chance(xr.Dataset(attrs={"draw_count": 8, "share": 0.875}))
     assert "at least 87.5 % of 8 draws" in told
+
+
+def test_times_are_watched_up_to_the_shorter_of_two_time_limits() -> None:
+    long, short = drawn([[9.0, 9.0]]), drawn([[8.0, 8.0]]).assign_coords(time_limit=500.0)
+    assert compare_results(long, short, resamples=9).attrs["horizon"] == 500.0
+    assert compare_results(short, long, resamples=9).attrs["horizon"] == 500.0
+
+
+def test_of_differences_that_even_out_none_has_the_other_sign() -> None:
+    found = compare_results(drawn([[9.0, 9.0]]), drawn([[8.0, 10.0]]), resamples=9).sel(quantity="time_to_steady")
+    assert (float(found["mean_difference"]), float(found["share_sign_flips"])) == (0.0, 0.0)

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from toolkit.errors import Problem, StudyError
-from toolkit.findings.operability.steps import even_steps, find_step, splice_problems, spliced_years
+from toolkit.findings.operability.steps import even_steps, find_step, splice, splice_problems, spliced_years
 
 START = pd.Timestamp("2001-01-01")
 
@@ -92,3 +92,10 @@ def test_other_steps_are_those_of_a_hundredth_of_the_rows_or_more() -> None:
     assert even_steps(rows(after(*[1] * 100, 2)), 1.0)[1]["other_steps"] == {}
     assert even_steps(rows(after(1 / 6)), 1.0)[1]["other_steps"] == {"0.1667 h": 1.0}
     assert even_steps(rows(after(1, 1, 1, 1 / 60)), 1.0)[1]["other_steps"] == {"0.01667 h": 0.25}
+
+
+def test_a_typical_year_with_a_leap_day_is_put_into_one_that_has_it() -> None:
+    leap = splice(pd.DatetimeIndex(["1996-02-29 06:00", "1997-03-01", "1993-12-31 23:30"]))
+    assert [str(time) for time in leap] == ["2000-02-29 06:00:00", "2000-03-01 00:00:00", "2000-12-31 23:30:00"]
+    plain = splice(pd.DatetimeIndex(["1996-02-28", "1997-03-29 01:00"]))
+    assert [str(time) for time in plain] == ["2001-02-28 00:00:00", "2001-03-29 01:00:00"]
