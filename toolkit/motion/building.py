@@ -92,7 +92,7 @@ def engine(codes: Collection[int]) -> dict[int, Callable[..., int]]:
     """
     with _LOCK:
         parts, codes_missing = _missing(codes)
-        if parts or codes_missing:
+        if codes and (parts or codes_missing):
             _build_parts(parts, codes_missing)
         return {code: _engine(code) for code in codes}
 
