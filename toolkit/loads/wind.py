@@ -64,7 +64,7 @@ def wind_load(
     broadside = transverse_coefficient * lateral
     across = broadside + 1e-30
     product = ahead * starboard
-    # den times CDt and the fourth power of the speed; it shares its division with the direction
+    # den times CDt, side area and the fourth power of the speed; it shares its division with the direction
     den = across * square * square - 2.0 * cross_force * (across - along) * product * product
     per_both = 1.0 / (den * speed)
     per_speed = den * per_both
