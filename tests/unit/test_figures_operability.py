@@ -153,6 +153,9 @@ def test_the_verb_writes_and_tells(results: xr.Dataset, capsys: pytest.CaptureFi
     said = capsys.readouterr().out
     assert "8,760 steps of 1 h" in said and "operational limit = limit times 0.8" in said
     assert "Cautions" in said and "results/basin/operability/operability.csv" in said
+    assert "barge displacement, laden 800 t" in said.split("Holds for: ")[0]
+    holds = said.split("Holds for: ")[1].splitlines()[0]
+    assert "swing pull" in holds and "towline length" in holds and "displacement" not in holds
     table = pd.read_csv("results/basin/operability/operability.csv", comment="#")
     by_hand = operability(
         made_record((np.arange(8760) % 30) * synthetic.KNOT, np.arange(8760) % 360),

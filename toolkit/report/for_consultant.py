@@ -262,7 +262,7 @@ def _time(best: _Middle, record: xr.Dataset | None, *, directional: bool) -> Sec
         return Section(
             heading=heading, paragraphs=("Wind direction is not swept: a record cannot be held against it.",)
         )
-    limit = limit_of_found(best.found, best.judged, configuration=best.words or "the only one")
+    limit = limit_of_found(best.found, best.judged, configuration=best.words or "its only configuration")
     found = operability(record, limit)
     joint = 100.0 * float(found.availability["share"].sel(rule="joint"))
     box = 100.0 * float(found.availability["share"].sel(rule="box"))

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from toolkit.errors import Problem, StudyError
+from toolkit.findings.conditions import fixed_text
 from toolkit.findings.display import display_text, long_name
 from toolkit.findings.envelope import EnvelopeStatus, wind_limit
 from toolkit.findings.limits import apply_limits
@@ -67,10 +68,14 @@ def limit_of_results(
     part = results.isel(chosen)
     judged = apply_limits(part, limits)
     notes.extend(f"{long_name(dim)}: worst over {part.sizes[dim]} values" for dim in over)
-    return limit_of_found(wind_limit(judged, over=over), judged, configuration="; ".join(notes) or "the only one")
+    words = "; ".join(notes) or "its only configuration"
+    named = [name for name in at or {} if name in results["outcome"].dims]
+    return limit_of_found(wind_limit(judged, over=over), judged, configuration=words, named=named)
 
 
-def limit_of_found(found: xr.Dataset, judged: xr.Dataset, *, configuration: str) -> xr.Dataset:
+def limit_of_found(
+    found: xr.Dataset, judged: xr.Dataset, *, configuration: str, named: Iterable[str] = ()
+) -> xr.Dataset:
     """Wind limit by direction from limits that were found already, on a grid or by a search.
 
     Parameters
@@ -83,6 +88,8 @@ def limit_of_found(found: xr.Dataset, judged: xr.Dataset, *, configuration: str)
         The judged cases that they rest on.
     configuration : str
         What the limits are for, in words.
+    named : iterable of str
+        Inputs that these words name; the others of one value are told as what the limits hold for.
 
     Returns
     -------
@@ -106,6 +113,7 @@ def limit_of_found(found: xr.Dataset, judged: xr.Dataset, *, configuration: str)
         **{key: value for key, value in judged.attrs.items() if key in kept},
         "limits_applied": judged.attrs["limits_applied"],
         "configuration": "; ".join(told),
+        "conditions": fixed_text(judged, leave_out=named),
         "rests_on": shares_text(share_of_runs(judged)),
         "gust_factor": _least(judged, "gust_factor", 1.0),
         "gusts_in_runs": str(_least(judged, "gust_intensity", 0.0) > 0.0),

@@ -40,6 +40,7 @@ def basis_lines(found: Operability) -> tuple[str, ...]:
         box += f", current at or below {display_text('current_speed', current)} (the box with the most time in it)"
     lines = [
         f"Limit: {told['title']}" + (f", {told['configuration']}" if "configuration" in told else ""),
+        *([f"Holds for: {told['conditions']}"] if "conditions" in told else []),
         f"{box}. Joint: the limit at the bearing of the wind, the least of the two neighbouring bearings",
         *found.notes,
     ]
