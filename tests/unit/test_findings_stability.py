@@ -308,7 +308,7 @@ def test_every_problem_of_a_file_is_told_at_once(tmp_path: Path, study: Study) -
     with pytest.raises(StudyError) as raised:
         read_righting_levers(path, tugs_of(study))
     told = str(raised.value)
-    assert "no tug is named, and the study has 4" in told
+    assert told.count("no tug is named, and the study has 4") == 1
     assert all(part in told for part in ("line 3", "line 4", "line 5"))
 
 

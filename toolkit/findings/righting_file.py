@@ -16,6 +16,7 @@ __all__ = ["read_righting_levers"]
 
 COLUMNS = ("heel", "lever", "tug", "down_flooding")
 NEEDED = COLUMNS[:2]
+NAME_IT = "Name the tug by its number in the table of `towage stability`, in a column 'tug'"
 MOST_ROWS = 100_000
 LARGEST_LEVER = 10.0
 """Levers beyond which a file is taken to be in another unit [m]."""
@@ -49,8 +50,13 @@ def read_righting_levers(path: Path, tugs: list[StudyTug]) -> dict[int, Righting
     header, lines = _lines(path)
     problems: list[Problem] = []
     points: dict[int, list[tuple[int, float, float, float]]] = {}
+    count = len(tugs) if "tug" in header else 1
+    if count < len(tugs) and lines:  # once, not for every row
+        problems.append(
+            Problem(where=str(path), what=f"no tug is named, and the study has {len(tugs)}", remedy=NAME_IT)
+        )
     for number, cells in lines:
-        row = _row(path, number, header, cells, len(tugs), problems)
+        row = _row(path, number, header, cells, count, problems)
         if row is not None:
             points.setdefault(row[0], []).append((number, *row[1:]))
     curves: dict[int, RightingCurve] = {}
@@ -158,9 +164,7 @@ def _tug(where: str, value: float, tugs: int, problems: list[Problem]) -> int | 
         return int(value)
     else:
         what = f"tug = {value:g} is not a number from 1 to {tugs}"
-    problems.append(
-        Problem(where=where, what=what, remedy="Name the tug by its number in the table of `towage stability`")
-    )
+    problems.append(Problem(where=where, what=what, remedy=NAME_IT))
     return None
 
 
