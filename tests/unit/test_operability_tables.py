@@ -104,7 +104,7 @@ def test_what_was_read_is_told_in_percent_lines_and_factors() -> None:
     found = record([f"{x},5,90" for x in t[:5]] + [f"{t[7]},5,400"])
     told = "\n".join(reading_lines(found))
     assert "wind known in 6 (75.00 %)" in told and "2 gaps" not in told and "1 gaps, the longest 2 h" in told
-    assert "1 rows: direction outside 0 to 360 degrees (codes for variable wind)" in told and "first in line 7" in told
+    assert "1 row: direction outside 0 to 360 degrees (codes for variable wind)" in told and "first in line 7" in told
     assert "taken as the ten-minute mean that limits are for\n" in told
     assert {str(row[0]): row[1] for row in reading_table(found).rows}["rows of the file"] == 6
     scaled = "\n".join(reading_lines(record([f"{x},5,90" for x in t], averaging_factor=1.1)))

@@ -129,7 +129,8 @@ def test_what_was_not_run_is_not_decided_and_never_takes_a_standby_tug_away() ->
         "black out, everywhere: not decided, cases were not run.",
     )
     codes[1, 0] = LOST
-    assert standby_lines(standby_need(judged(codes, axes))) == (f"black out, everywhere: {EVERY}.",)
+    so_far = f"black out, everywhere: {EVERY} as far as cases were run."
+    assert standby_lines(standby_need(judged(codes, axes))) == (so_far,)
     codes[:] = LOST
     assert standby_lines(standby_need(judged(codes, axes))) == (
         "black out, everywhere: not permitted even with all well.",
