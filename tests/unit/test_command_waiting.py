@@ -39,3 +39,5 @@ def test_a_manoeuvre_that_was_never_run_is_waited_for(
     for some in (["swing_push"], ["swing_pull", "hold"]):
         tell_of_compiling(some)
         assert "once for each manoeuvre" in capsys.readouterr().err
+    tell_of_compiling(["swing_pull", "no manoeuvre at all"])
+    assert capsys.readouterr().err == ""

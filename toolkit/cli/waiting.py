@@ -14,12 +14,13 @@ def tell_of_compiling(manoeuvres: Iterable[str]) -> None:
     Parameters
     ----------
     manoeuvres : iterable of str
-        Those that are to be run.
+        Those that are to be run; a word that is no manoeuvre, as out of a damaged store, is passed over.
     """
     from toolkit.motion.building import engine_is_kept
     from toolkit.quantities import INPUTS
 
-    codes = [INPUTS["manoeuvre"].choices.index(word) for word in manoeuvres]
+    words = INPUTS["manoeuvre"].choices
+    codes = [words.index(word) for word in manoeuvres if word in words]
     if not engine_is_kept(codes):
         print("The engine is compiled for this machine first: some ten to twenty seconds, once for each manoeuvre and "
               "this version of the model.", file=sys.stderr, flush=True)  # fmt: skip

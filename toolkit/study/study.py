@@ -187,8 +187,8 @@ class Study:
         """Manoeuvres of its cases, each once; of a job those of its legs."""
         axis = self.axis("manoeuvre")
         given = [self.fixed["manoeuvre"]] if axis is None else axis.values
-        words = [leg.get("manoeuvre", given[0]) for leg in self.legs] if self.legs else given
-        return tuple(dict.fromkeys(map(str, words)))
+        words = [word for leg in self.legs for word in ([leg["manoeuvre"]] if "manoeuvre" in leg else given)]
+        return tuple(dict.fromkeys(map(str, words if self.legs else given)))
 
     @property
     def setting(self) -> Setting:
