@@ -29,7 +29,7 @@ from toolkit.kernels import compiled
 from toolkit.motion.batch import rates_of_lanes, workplace
 from toolkit.motion.building import engine
 from toolkit.motion.convergence import SPAN
-from toolkit.motion.engine import evaluate_columns, outcomes_of, run_prepared, step_rule
+from toolkit.motion.engine import evaluate_columns, outcomes_of, queues, run_prepared, step_rule
 from toolkit.motion.lanes import Lanes, record_orders, replay
 from toolkit.motion.layout import LANES, MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.log import TICK
@@ -229,10 +229,10 @@ def idle_share(columns: Columns) -> float:
     """Share of the lanes' work in lanes that had no case left."""
     prepared = prepare(columns)
     steps = prepared.parameters[PARAMETER_ROW.steps_per_tick]
-    codes = np.where(prepared.aground, -1, prepared.parameters[PARAMETER_ROW.manoeuvre].astype(np.int64))
+    waiting = queues(prepared)
     worked, wanted = 0, 0.0
-    for code, run in engine(np.unique(codes[codes >= 0]).tolist()).items():
-        picked = np.flatnonzero(codes == code)
+    for code, run in engine(list(waiting)).items():
+        picked = waiting[code]
         memories, finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
         worked += run(
             np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(prepared.parameters[:, picked]),

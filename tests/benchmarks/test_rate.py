@@ -27,6 +27,11 @@ def test_solve_ivp(benchmark: Any) -> None:
     assert evaluations > 100
 
 
+def test_lanes_are_seldom_idle() -> None:
+    # counted in steps, not timed: one that begins with the longest cases ends with all lanes at work
+    assert 0.0 < rate.idle_share(rate.columns_of_swings(256)) < 0.1
+
+
 def test_table_of_rates_is_whole() -> None:
     lines = rate.table(64, 2, 1.0)
     assert len(lines) >= 15

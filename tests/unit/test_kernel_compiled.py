@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from tests.many_cases import many_cases
 from toolkit.kernels import cache_folder, compiled
 from toolkit.motion.batch import rates_of_lanes
-from toolkit.motion.engine import evaluate_columns, run_prepared
+from toolkit.motion.engine import evaluate_columns, queues, run_prepared
 from toolkit.motion.lanes import Lanes, OrderRecord, record_orders
 from toolkit.motion.layout import LANES, MEMORY_ROW, PARAMETER_ROW, STATE_ROW
 from toolkit.motion.prepare import Prepared, prepare
@@ -142,6 +142,21 @@ def forty() -> dict[str, NDArray[Any]]:
 @pytest.fixture(scope="module")
 def outcomes_of_forty(forty: dict[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
     return evaluate_columns(forty)
+
+
+def test_cases_of_the_most_steps_come_first_and_those_aground_not_at_all(forty: dict[str, NDArray[Any]]) -> None:
+    columns = forty | {"water_depth": np.where(np.arange(40) % 7 == 0, 0.5, forty["water_depth"])}
+    prepared = prepare(columns)
+    assert prepared.aground.any()
+    steps, codes = prepared.parameters[PARAMETER_ROW.steps_per_tick], columns["manoeuvre"]
+    waiting = queues(prepared)
+    assert set(waiting) == set(codes[~prepared.aground].tolist())
+    assert sorted(np.concatenate(list(waiting.values()))) == np.flatnonzero(~prepared.aground).tolist()
+    for code, cases in waiting.items():
+        assert (codes[cases] == code).all()
+        assert (np.diff(steps[cases]) <= 0.0).all()
+    for cases in queues(prepared, as_they_are=True).values():
+        assert (np.diff(cases) > 0).all()
 
 
 def assert_same_bits(forty: dict[str, NDArray[Any]], whole: dict[str, NDArray[Any]], cases: NDArray[np.int64]) -> None:

@@ -9,6 +9,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from toolkit.cli.unit_library import load_units_alone
 from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StoreError, StudyError
 
@@ -41,6 +42,7 @@ def check(options: Namespace) -> None:
         return
     if options.study is None:
         refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
+    load_units_alone()
     from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
     from toolkit.quantities.wording import CAUTIONS

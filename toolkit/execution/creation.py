@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from toolkit.execution.attributes import RESULT_NAMES, quantity_attributes, result_attributes, result_type
 from toolkit.execution.blocks import Blocks, choose_chunks
 from toolkit.execution.layout import Model, axes_to_fill_first, axis_columns, fixed_inputs, global_attributes
+from toolkit.execution.together import make_arrays, write_arrays
 from toolkit.quantities import INPUTS
 
 if TYPE_CHECKING:
@@ -59,69 +60,68 @@ def _build(path: Path, study: Study, model: Model) -> None:
     from zarr.codecs import ZstdCodec
 
     group = zarr.create_group(path, zarr_format=3)
-    coordinates = _put_axes(group, study)
-    for name, value in fixed_inputs(study).items():
-        values = _storable(np.asarray(value))
-        _coordinate(group, name, (), (), values, quantity_attributes(INPUTS[name]))[...] = values
-        coordinates.append(name)
-
+    coordinates = _put_coordinates(path, study)
     chunks = choose_chunks(study.shape, study.run.cases_per_chunk, axes_to_fill_first(study))
+    arrays: dict[str, dict[str, Any]] = {}
     for name in RESULT_NAMES:
         dtype = result_type(name)
-        group.create_array(
-            name,
-            shape=study.shape,
-            chunks=chunks,
-            dtype=dtype,
-            fill_value=np.nan if dtype.kind == "f" else 0,
+        arrays[name] = {
+            "shape": study.shape,
+            "chunks": chunks,
+            "dtype": dtype,
+            "fill_value": np.nan if dtype.kind == "f" else 0,
             # with a checksum, so that bytes that have changed since are an error and no other number
-            compressors=ZstdCodec(level=3, checksum=True),
-            dimension_names=list(study.dims),
-            attributes=_plain(result_attributes(name)),
-        )
-    count = Blocks(shape=study.shape, chunks=chunks).count
-    group.create_array(
-        BLOCK_DONE,
-        shape=(count,),
-        chunks=(1,),
-        dtype=np.uint8,
-        fill_value=0,
-        compressors=None,
-        dimension_names=["block"],
-        attributes={"long_name": "mark that all variables of a block are written"},
-    )
+            "compressors": ZstdCodec(level=3, checksum=True),
+            "dimension_names": list(study.dims),
+            "attributes": _plain(result_attributes(name)),
+        }
+    arrays[BLOCK_DONE] = {
+        "shape": (Blocks(shape=study.shape, chunks=chunks).count,),
+        "chunks": (1,),
+        "dtype": np.uint8,
+        "fill_value": 0,
+        "compressors": None,
+        "dimension_names": ["block"],
+        "attributes": {"long_name": "mark that all variables of a block are written"},
+    }
+    make_arrays(path, arrays)
     group.attrs.update({**global_attributes(study, model), "coordinates": " ".join(coordinates)})
 
 
-def _put_axes(group: Any, study: Study) -> list[str]:
-    """Write the swept inputs; returns those that are no dimensions."""
+def _put_coordinates(path: Path, study: Study) -> list[str]:
+    """Write all inputs; returns those that are no dimensions."""
+    fixed = {name: _storable(np.asarray(value)) for name, value in fixed_inputs(study).items()}
+    scalars = make_arrays(path, {name: _coordinate(name, (), (), value) for name, value in fixed.items()})
+    write_arrays(scalars, ..., fixed)
     lengths = dict(zip(study.dims, study.shape, strict=True))
+    arrays: dict[str, Any] = {}
     for start in range(0, 1 if study.design.is_grid else study.size, SAMPLES_AT_ONCE):
-        for name, (dims, found) in axis_columns(study, slice(start, start + SAMPLES_AT_ONCE)).items():
-            values = _storable(found)
-            if not start:
-                attributes = quantity_attributes(INPUTS[name]) if name in INPUTS else {"long_name": CASE}
-                _coordinate(group, name, dims, tuple(lengths[dim] for dim in dims), values, attributes)
-            group[name][start : start + len(values)] = values
-    return [] if study.design.is_grid else [axis.name for axis in study.axes]
+        found = axis_columns(study, slice(start, start + SAMPLES_AT_ONCE))
+        values = {name: _storable(column) for name, (_, column) in found.items()}
+        arrays = arrays or make_arrays(
+            path,
+            {
+                name: _coordinate(name, dims, tuple(lengths[dim] for dim in dims), values[name])
+                for name, (dims, _) in found.items()
+            },
+        )
+        write_arrays(arrays, ... if study.design.is_grid else (slice(start, start + SAMPLES_AT_ONCE),), values)
+    return [*([] if study.design.is_grid else [axis.name for axis in study.axes]), *fixed]
 
 
-def _coordinate(
-    group: Any, name: str, dims: tuple[str, ...], shape: tuple[int, ...], first: NDArray[Any],
-    attributes: dict[str, Any],
-) -> Any:  # fmt: skip
-    """Make the array of a coordinate, whose `first` values give type and chunk."""
-    return group.create_array(
-        name,
-        shape=shape,
-        chunks=first.shape,
-        dtype=first.dtype,
-        fill_value=np.nan if first.dtype.kind == "f" else "" if first.dtype.kind == "T" else 0,
-        dimension_names=list(dims),
-        attributes=_plain(attributes),
+def _coordinate(name: str, dims: tuple[str, ...], shape: tuple[int, ...], first: NDArray[Any]) -> dict[str, Any]:
+    """How the array of a coordinate is made, whose `first` values give type and chunk."""
+    attributes = quantity_attributes(INPUTS[name]) if name in INPUTS else {"long_name": CASE}
+    return {
+        "shape": shape,
+        "chunks": first.shape,
+        "dtype": first.dtype,
+        "fill_value": np.nan if first.dtype.kind == "f" else "" if first.dtype.kind == "T" else 0,
+        "dimension_names": list(dims),
+        "attributes": _plain(attributes),
         # a coordinate of zeros alone must not look like one that was never written
-        config={"write_empty_chunks": True},
-    )
+        "config": {"write_empty_chunks": True},
+    }
 
 
 def _storable(values: NDArray[Any]) -> NDArray[Any]:

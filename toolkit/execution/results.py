@@ -95,14 +95,13 @@ def _in_order(dataset: xr.Dataset) -> xr.Dataset:
 
     order = {name: rank for rank, name in enumerate(dict.fromkeys((*dataset["outcome"].dims, *INPUTS)))}
     coordinates = {}
+    variables = dataset.variables
     for name in sorted(dataset.coords, key=lambda name: order.get(name, len(order))):
-        variable = dataset[name].variable
+        variable = variables[name]
         if variable.dtype.kind not in "fiu":
             variable = variable.copy(data=np.array(variable.values.tolist(), dtype=str))
         coordinates[name] = variable
-    return xr.Dataset(
-        {name: dataset[name].variable for name in RESULT_NAMES}, coords=coordinates, attrs=dict(dataset.attrs)
-    )
+    return xr.Dataset({name: variables[name] for name in RESULT_NAMES}, coords=coordinates, attrs=dict(dataset.attrs))
 
 
 def _open_zarr(place: Path) -> xr.Dataset:
@@ -116,8 +115,8 @@ def _open_zarr(place: Path) -> xr.Dataset:
         outcome = group["outcome"]
         missing = lost(place, Blocks(shape=outcome.shape, chunks=outcome.chunks), marks)
         dataset = dataset.drop_vars(BLOCK_DONE)
-        for coordinate in dataset.coords.values():
-            coordinate.load()
+        for name in dataset.coords:
+            dataset.variables[name].load()
         dataset = guarded(dataset, place)
     except UNREADABLE as error:
         raise cut_short(place, first_line(error)) from None
@@ -146,8 +145,8 @@ def _open_netcdf(place: Path) -> xr.Dataset:
         raise StoreError(f"{place}: a NetCDF file that this package did not make. Give one that it exported.")
     _check(place, dataset.attrs, (str(name) for name in dataset.variables))
     try:
-        for coordinate in dataset.coords.values():
-            coordinate.load()
+        for name in dataset.coords:
+            dataset.variables[name].load()
     except UNREADABLE as error:
         raise cut_short(place, first_line(error)) from None
     return guarded(dataset, place)

@@ -1,11 +1,11 @@
-"""Writing many arrays of a store side by side, through the asynchronous interface of Zarr."""
+"""Making and writing many arrays of a store side by side, through the asynchronous interface of Zarr."""
 
 from __future__ import annotations
 
 import asyncio
 import os
 import threading
-from collections.abc import Coroutine, Mapping
+from collections.abc import Coroutine, Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from zarr import AsyncArray
+    from types import EllipsisType
 
-__all__ = ["open_arrays", "write_arrays"]
+    from zarr import AsyncArray, AsyncGroup
+
+__all__ = ["make_arrays", "open_arrays", "write_arrays"]
 
 T = TypeVar("T")
 
@@ -24,18 +26,32 @@ def open_arrays(path: Path, names: tuple[str, ...]) -> dict[str, AsyncArray[Any]
     """Open arrays of a group for writing."""
 
     async def opened() -> dict[str, AsyncArray[Any]]:
-        from zarr.api.asynchronous import open_group
-
-        group = await open_group(path, mode="r+", use_consolidated=False)
-        arrays: Any = await asyncio.gather(*(group.getitem(name) for name in names))
-        return dict(zip(names, arrays, strict=True))
+        group = await _group(path)
+        return dict(zip(names, await _all(group.getitem(name) for name in names), strict=True))
 
     return _done(opened())
 
 
+def make_arrays(path: Path, wanted: Mapping[str, Mapping[str, Any]]) -> dict[str, AsyncArray[Any]]:
+    """Make arrays in a group that is there, each with the options of Zarr's ``create_array``.
+
+    Raises
+    ------
+    Exception
+        The first that came of any of them, when no one is being made any more.
+    """
+
+    async def made() -> dict[str, AsyncArray[Any]]:
+        group = await _group(path)
+        return dict(zip(wanted, await _all(group.create_array(n, **o) for n, o in wanted.items()), strict=True))
+
+    return _done(made())
+
+
 def write_arrays(
-    arrays: Mapping[str, AsyncArray[Any]], region: tuple[slice, ...], values: Mapping[str, NDArray[Any]]
-) -> None:
+    arrays: Mapping[str, AsyncArray[Any]], region: tuple[slice, ...] | EllipsisType,
+    values: Mapping[str, NDArray[Any]],
+) -> None:  # fmt: skip
     """Write the same region of several arrays; most of the time each takes is spent waiting for the disk.
 
     Raises
@@ -45,12 +61,24 @@ def write_arrays(
     """
 
     async def written() -> None:
-        writes = (arrays[name].setitem(region, value) for name, value in values.items())
-        for outcome in await asyncio.gather(*writes, return_exceptions=True):
-            if isinstance(outcome, BaseException):
-                raise outcome
+        await _all(arrays[name].setitem(region, value) for name, value in values.items())
 
     _done(written())
+
+
+async def _group(path: Path) -> AsyncGroup:
+    from zarr.api.asynchronous import open_group
+
+    return await open_group(path, mode="r+", use_consolidated=False)
+
+
+async def _all(works: Iterable[Coroutine[Any, Any, Any]]) -> list[Any]:
+    """What came of each work, all side by side; the first error once all have ended."""
+    outcomes = await asyncio.gather(*works, return_exceptions=True)
+    for outcome in outcomes:
+        if isinstance(outcome, BaseException):
+            raise outcome
+    return outcomes
 
 
 def _done(work: Coroutine[Any, Any, T]) -> T:

@@ -254,7 +254,7 @@ def run_batch(
     history : ndarray, shape (CHANNELS, entries)
         Receives an entry a tick of the *first* case, as many as fit; pass no
         entries to record nothing.
-    work : ndarray, shape (WORK_ROWS * lanes,)
+    work : ndarray, shape (WORK,)
         Room for what the cases in the lanes have at hand, all zero.
     turns : ndarray, shape (3 * lanes,)
         Room for which case is whose turn, all zero.

@@ -20,7 +20,7 @@ from toolkit.kernels import build, cache_folder, compiled
 from toolkit.motion.batch import load_lane, rates_of_lanes, run_batch
 from toolkit.motion.conditions import change_conditions
 from toolkit.motion.ending import note_tick
-from toolkit.motion.manoeuvres import MANOEUVRES, manoeuvre_of
+from toolkit.motion.manoeuvres import manoeuvre_of
 
 __all__ = ["build_manoeuvres", "engine", "engine_is_kept"]
 
@@ -64,9 +64,9 @@ def _missing(codes: Collection[int]) -> tuple[list[Part], list[int]]:
     return parts, [code for code in codes if not all(map(_is_kept, _work_of(code)))]
 
 
-def engine_is_kept(codes: Collection[int] | None = None) -> bool:
-    """Whether the engine's machine code is in the cache of this machine, for manoeuvres of some codes or for all."""
-    return not any(_missing(range(len(MANOEUVRES)) if codes is None else codes))
+def engine_is_kept(codes: Collection[int]) -> bool:
+    """Whether the engine's machine code is in the cache of this machine, for manoeuvres of some codes."""
+    return not any(_missing(codes))
 
 
 def engine(codes: Collection[int]) -> dict[int, Callable[..., int]]:

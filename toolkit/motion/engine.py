@@ -17,7 +17,7 @@ from toolkit.motion.prepare import Columns, Prepared, prepare
 from toolkit.motion.setting import NO_SETTING, Setting
 from toolkit.motion.stepping import STEP_RULE
 
-__all__ = ["evaluate_columns", "model_hash", "outcomes_of", "run_prepared", "step_rule"]
+__all__ = ["evaluate_columns", "model_hash", "outcomes_of", "queues", "run_prepared", "step_rule"]
 
 Array = NDArray[np.float64]
 Outcomes = dict[str, NDArray[Any]]
@@ -61,9 +61,9 @@ def run_prepared(
     size = parameters.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     recorded = history if history is not None else NOTHING
-    codes = np.where(prepared.aground, -1, parameters[PARAMETER_ROW.manoeuvre].astype(np.int64))
-    for code, run in engine(np.unique(codes[codes >= 0]).tolist()).items():
-        picked = np.flatnonzero(codes == code)
+    waiting = queues(prepared, as_they_are=history is not None)
+    for code, run in engine(list(waiting)).items():
+        picked = waiting[code]
         some_memories, some_finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
         run(
             np.ascontiguousarray(prepared.initial[:, picked]), np.ascontiguousarray(parameters[:, picked]),
@@ -72,6 +72,30 @@ def run_prepared(
         )  # fmt: skip
         memories[:, picked], finals[:, picked] = some_memories, some_finals
     return memories, finals
+
+
+def queues(prepared: Prepared, *, as_they_are: bool = False) -> dict[int, NDArray[np.int64]]:
+    """Cases in the order in which lanes take them.
+
+    Those of the most steps a tick come first: some of them last longest, and a
+    long case that begins last leaves all other lanes idle.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    as_they_are : bool
+        Whether to leave the cases in the order of the table.
+
+    Returns
+    -------
+    dict of int to ndarray of int
+        Code of a manoeuvre to its cases; those aground are in none.
+    """
+    steps = prepared.parameters[PARAMETER_ROW.steps_per_tick]
+    order = np.arange(steps.size) if as_they_are else np.argsort(-steps, kind="stable")
+    order = order[~prepared.aground[order]]
+    codes = prepared.parameters[PARAMETER_ROW.manoeuvre, order].astype(np.int64)
+    return {int(code): order[codes == code] for code in np.unique(codes)}
 
 
 def evaluate_columns(columns: Columns, setting: Setting = NO_SETTING) -> Outcomes:
