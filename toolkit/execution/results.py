@@ -21,7 +21,7 @@ from toolkit.quantities import INPUTS
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["open_results"]
+__all__ = ["load_what_opens_results", "open_results"]
 
 ATTRIBUTE_TYPES = (str, int, float, np.number)
 """What an attribute of a store, or each of several values, is: what NetCDF can hold too."""
@@ -61,6 +61,12 @@ def open_results(path: str | os.PathLike[str]) -> xr.Dataset:
     for variable in dataset.variables.values():
         variable.attrs = typed_flags(variable.attrs, variable.dtype)
     return dataset
+
+
+def load_what_opens_results() -> None:
+    """Import the libraries of `open_results`, which takes a second, ahead of time."""
+    import dask.array  # noqa: F401
+    import xarray  # noqa: F401
 
 
 def _check(place: Path, attributes: Mapping[Any, Any], names: Iterable[str]) -> None:

@@ -24,7 +24,7 @@ from toolkit.execution.layout import Model, current_model, default_store
 from toolkit.execution.mapping import check_options, is_address, map_blocks
 from toolkit.execution.progress import progress_bar
 from toolkit.execution.rates import BlockTime, record_rate
-from toolkit.execution.results import open_results
+from toolkit.execution.results import load_what_opens_results, open_results
 from toolkit.execution.reuse import Earlier, open_earlier
 from toolkit.execution.store import Store, open_group, prepare_store, write_block, writing
 from toolkit.execution.worker import ready
@@ -179,7 +179,7 @@ def run_with(
                 store.note(f"cases that study {earlier.study.hash()} in {earlier.store.path.name} holds are taken over")
             task = partial(run_block if way.in_this_process else run_block_elsewhere, model, study, store, earlier)
             with progress_bar(study.size, store.cases_done(pending), way.side_by_side, progress) as advance:
-                reports = _run_blocks(partial(way.do_all, task), store, pending, advance)
+                reports = _run_blocks(partial(way.do_all, task), store, pending, advance, way.side_by_side)
             if earlier is not None:
                 store.note(f"{sum(report.known for report in reports)} cases were taken over")
             if client is None:
@@ -210,6 +210,7 @@ def _run_blocks(
     store: Store,
     pending: NDArray[np.int64],
     advance: Callable[[int], Any],
+    side_by_side: int,
 ) -> list[BlockReport]:
     """Run the blocks that are not done; what each of them told."""
     reports: list[BlockReport] = []
@@ -217,6 +218,8 @@ def _run_blocks(
     def finished(report: BlockReport) -> None:
         reports.append(report)
         advance(report.cases)
+        if 0 < len(pending) - len(reports) < side_by_side:  # a processor has nothing left to do
+            load_what_opens_results()
 
     try:
         do_all(evenly(pending), finished)
