@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -113,6 +114,17 @@ def test_a_job_tells_its_legs_and_what_each_sets(
     assert "manoeuvre" in idle_of(results["job"]) and "towline length 25 m" in text
     assert "station left" not in text and "distance to walk" not in text and "angle to turn 180" not in text
     assert text.count("swing pull") == 1
+
+
+def test_a_job_that_turns_to_a_heading_tells_no_angle() -> None:
+    def told(leg: str) -> str:
+        columns = {name: ((), value) for name, value in study_of({}, manoeuvre="swing_pull").fixed.items()}
+        legs = parse_study(JOB_TEXT.replace('target_angle = "30 deg"', leg)).canonical()["legs"]
+        return fixed_text(xr.Dataset(columns, attrs={"study": json.dumps({"legs": legs})}))
+
+    assert "angle to turn 180 deg" in told("")
+    heading = told('target_heading = "200 deg"')
+    assert "angle to turn" not in heading and "200 deg" in heading
 
 
 def test_values_of_cases_that_were_not_held_are_drawn_too(results: dict[str, xr.Dataset]) -> None:

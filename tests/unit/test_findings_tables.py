@@ -163,6 +163,11 @@ def test_numbers_below_nothing_keep_their_sign_and_rounding_leaves_none() -> Non
     assert cell_text(-1e15) == "-1e+15"
 
 
+def test_words_of_choices_are_written_out_and_abbreviations_in_capitals() -> None:
+    assert display_text("manoeuvre", "swing_pull") == "swing pull"
+    assert [display_text("line_material", word) for word in ("hmpe", "nylon")] == ["HMPE", "nylon"]
+
+
 def limits_by_direction(limits: list[float]) -> xr.Dataset:
     bearings = np.arange(len(limits)) * 90.0
     data = {"limit": ("wind_from", np.array(limits) * KNOT), "status": ("wind_from", np.ones(len(limits)))}

@@ -103,11 +103,16 @@ def test_what_was_read_is_told_in_percent_lines_and_factors() -> None:
     t = hours(8)
     found = record([f"{x},5,90" for x in t[:5]] + [f"{t[7]},5,400"])
     told = "\n".join(reading_lines(found))
-    assert "wind known in 6 (75.00 %)" in told and "2 gaps" not in told and "1 gaps, the longest 2 h" in told
+    assert (
+        "wind known in 6 (75.00 %)" in told and "2 gaps" not in told and "\n1 gap, of 2 h; nothing is filled in" in told
+    )
     assert "1 row: direction outside 0 to 360 degrees (codes for variable wind)" in told and "first in line 7" in told
     assert "taken as the ten-minute mean that limits are for\n" in told
     assert {str(row[0]): row[1] for row in reading_table(found).rows}["rows of the file"] == 6
     scaled = "\n".join(reading_lines(record([f"{x},5,90" for x in t], averaging_factor=1.1)))
+    assert "\nno gaps\n" in scaled
+    twice = "\n".join(reading_lines(record([f"{t[place]},5,90" for place in (0, 1, 3, 4, 7)], step="1 h")))
+    assert "\n2 gaps, the longest 2 h; nothing is filled in" in twice
     assert "that limits are for once multiplied by 1.1" in scaled
     for factor, words in ((1.0, "no factor was applied"), (1.1, "winds were multiplied by 1.1")):
         named = record([f"{x},5,90" for x in t], averaging="1 h", averaging_factor=factor)

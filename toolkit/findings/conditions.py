@@ -102,7 +102,7 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
         if not missing and (name not in _TOLD_IF_SET or value != INPUTS[name].default):
             values[name] = value
     for better, other in (("target_heading", "target_angle"), ("failure_angle", "failure_time")):
-        if better in values:
+        if better in values or _in_all_legs(dataset, better, other):
             values.pop(other, None)
     if "standby_pull" not in values and "standby_pull" not in left:
         values.pop("standby_time", None)
@@ -120,6 +120,13 @@ def fixed_text(dataset: xr.Dataset, leave_out: Iterable[str] = ()) -> str:
         said.append(words if name == "manoeuvre" else f"{long_name(name)} {words}")
     text = said_once(", ".join(said)) or "none recorded"
     return f"{text}. Legs: {legs_text(dataset)}" if legs_of(dataset) else text
+
+
+def _in_all_legs(dataset: xr.Dataset, better: str, other: str) -> bool:
+    """Whether every leg of a job that would use the `other` of two inputs sets the `better` one, which rules it out."""
+    given = next(iter(manoeuvres_of(dataset)), "")
+    held = [leg for leg in legs_of(dataset) if other not in silent_inputs(str(leg.get("manoeuvre", given)), leg)]
+    return bool(held) and all(better in leg for leg in held)
 
 
 def said_once(text: str) -> str:

@@ -62,6 +62,10 @@ def axis_label(name: str) -> str:
     return f"{long_name(name)} [{unit}]" if unit else long_name(name)
 
 
+_CAPITALS = {"hmpe": "HMPE"}
+"""Words of choices that are abbreviations."""
+
+
 def display_text(name: str, value: Any) -> str:
     """One value in words, such as ``12 kn``, ``from 240 deg`` or ``swing pull``.
 
@@ -78,7 +82,7 @@ def display_text(name: str, value: Any) -> str:
         Four significant digits at most; ``not given`` for NaN.
     """
     if isinstance(value, str):
-        return value.replace("_", " ")
+        return _CAPITALS.get(value, value.replace("_", " "))
     number = float(value)
     if abs(number) < ROUNDING:
         number = 0.0

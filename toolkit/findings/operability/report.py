@@ -75,7 +75,7 @@ def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
         record_words(record),
         f"{counts['rows']:,} rows, {counts['usable']:,} with a wind speed",
         f"{steps:,} steps of {step:g} h from {span}; wind known in {known:,} ({100 * known / steps:.2f} %)",
-        f"{counts['gaps']:,} gaps, the longest {counts['longest_gap_hours']:g} h; nothing is filled in",
+        _gaps(counts["gaps"], counts["longest_gap_hours"]),
     ]
     if counts["other_steps"]:
         others = ", ".join(f"{words} ({100 * share:.0f} % of rows)" for words, share in counts["other_steps"].items())
@@ -91,6 +91,14 @@ def reading_lines(record: xr.Dataset) -> tuple[str, ...]:
     lines.extend(_height_and_time(record, counts))
     lines.extend(counts["told"])
     return tuple(lines)
+
+
+def _gaps(count: int, longest: float) -> str:
+    if not count:
+        return "no gaps"
+    if count == 1:
+        return f"1 gap, of {longest:g} h; nothing is filled in"
+    return f"{count:,} gaps, the longest {longest:g} h; nothing is filled in"
 
 
 def _height_and_time(record: xr.Dataset, counts: dict[str, Any]) -> list[str]:
