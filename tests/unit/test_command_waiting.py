@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import argparse
+import warnings
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.one_case import columns_of
+from toolkit.cli.main import main
 from toolkit.cli.waiting import tell_of_compiling
 from toolkit.kernels import cache_folder
 from toolkit.motion.engine import evaluate_columns
@@ -41,3 +45,17 @@ def test_a_manoeuvre_that_was_never_run_is_waited_for(
         assert "once for each manoeuvre" in capsys.readouterr().err
     tell_of_compiling(["swing_pull", "no manoeuvre at all"])
     assert capsys.readouterr().err == ""
+
+
+def test_warnings_are_told_in_a_line_but_not_that_values_are_missing(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def verb(_: object) -> None:
+        np.nanmax(np.full((2, 2), np.nan), axis=0)
+        warnings.warn("this is told", stacklevel=1)
+
+    parser = argparse.ArgumentParser()
+    parser.set_defaults(verb=verb)
+    monkeypatch.setitem(main.__globals__, "build_parser", lambda: parser)
+    assert main([]) == 0
+    assert capsys.readouterr().err == "towage: warning: this is told\n"

@@ -214,6 +214,21 @@ def test_heavy_packages_are_imported_inside_functions_up_to_the_study(name: str)
     assert heavy == []
 
 
+def words_of_python(code: str, folder: Path) -> list[str]:
+    """Last line that a fresh interpreter prints, in words."""
+    run = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    assert run.returncode == 0, run.stderr
+    return run.stdout.splitlines()[-1].split()
+
+
 def test_help_loads_nothing_heavy(tmp_path: Path) -> None:
     code = (
         "import sys\n"
@@ -222,19 +237,33 @@ def test_help_loads_nothing_heavy(tmp_path: Path) -> None:
         "    main(['--help'])\n"
         "except SystemExit:\n"
         "    pass\n"
-        f"print('heavy:', sorted(set(sys.modules) & set({HEAVY!r})))\n"
+        f"print('heavy:', *sorted(set(sys.modules) & set({HEAVY!r})))\n"
     )
-    run = subprocess.run(
-        [sys.executable, "-c", code],
-        cwd=tmp_path,
-        env={**os.environ, "PYTHONPATH": str(REPOSITORY)},
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
+    assert words_of_python(code, tmp_path) == ["heavy:"]
+
+
+def test_check_loads_pint_and_of_the_heavy_ones_the_head_of_scipy_alone(tmp_path: Path) -> None:
+    code = (
+        "import sys\n"
+        "from toolkit.cli import main\n"
+        f"assert main(['check', {str(REPOSITORY / 'experiments' / 'marrowby_basin.toml')!r}]) == 0\n"
+        f"found = sorted(set(sys.modules) & set({(*HEAVY, 'pint', 'scipy.stats')!r}))\n"
+        "import dask\n"
+        "print('heavy:', *found, sys.modules['dask'] is dask)\n"
     )
-    assert run.returncode == 0, run.stderr
-    assert run.stdout.splitlines()[-1] == "heavy: []"
+    assert words_of_python(code, tmp_path) == ["heavy:", "pint", "scipy", "True"]
+
+
+def test_where_dask_is_at_hand_pint_learns_of_it(tmp_path: Path) -> None:
+    code = (
+        "import sys, dask.array\n"
+        "from toolkit.cli.unit_library import load_units_alone\n"
+        "load_units_alone()\n"
+        "import pint\n"
+        "made = pint.UnitRegistry().Quantity(dask.array.ones(3), 'm')\n"
+        "print(type(made.compute().magnitude).__name__, sys.modules['dask'] is dask)\n"
+    )
+    assert words_of_python(code, tmp_path) == ["ndarray", "True"]
 
 
 def kept_files() -> list[Path]:

@@ -34,6 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     with warnings.catch_warnings():
         warnings.showwarning = _show_warning
+        # missing values are ordinary; xarray passes this over itself, but not where two threads do so at once
+        warnings.filterwarnings("ignore", "All-NaN (slice|axis) encountered", RuntimeWarning)
         # of several files of a store that cannot be read the first is told; the rest would come as tracebacks
         logging.getLogger("asyncio").setLevel(logging.CRITICAL)
         try:
