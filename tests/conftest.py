@@ -23,6 +23,13 @@ settings.load_profile("ci" if os.environ.get("CI") else "developer")
 REPOSITORY = Path(__file__).resolve().parents[1]
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what runs whole commands, in processes of their own and in this one."""
+    for item in items:
+        if REPOSITORY / "tests" / "integration" in item.path.parents:
+            item.add_marker("whole")
+
+
 @pytest.fixture(scope="session")
 def repository() -> Path:
     """Top folder of the repository."""

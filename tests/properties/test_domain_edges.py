@@ -19,6 +19,8 @@ from toolkit.motion.engine import evaluate_columns
 from toolkit.motion.history import case_history
 from toolkit.quantities import INPUTS, OUTCOMES, Outcome
 
+pytestmark = pytest.mark.whole
+
 KNOT = 1852.0 / 3600.0
 MANOEUVRES = INPUTS["manoeuvre"].choices
 Columns = dict[str, NDArray[Any]]

@@ -17,6 +17,8 @@ from toolkit.execution.creation import create_store
 from toolkit.execution.results import open_results
 from toolkit.execution.runner import run_with
 
+pytestmark = pytest.mark.whole
+
 STUDY = study_of({"bollard_pull": np.linspace(1e5, 6e5, 12)}, cases_per_chunk=3)
 
 

@@ -18,6 +18,8 @@ from toolkit.execution.layout import axes_to_fill_first
 from toolkit.execution.runner import run_with
 from toolkit.study import Axis, Design, RunOptions, Study
 
+pytestmark = pytest.mark.whole
+
 
 class Counting:
     """The fake engine, which counts the cases that it really runs."""

@@ -24,6 +24,8 @@ from toolkit.execution.store import prepare_store
 from toolkit.quantities import INPUTS, REGISTER, Outcome
 from toolkit.study import Design, Study, load_study
 
+pytestmark = pytest.mark.whole
+
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:

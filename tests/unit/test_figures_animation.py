@@ -20,6 +20,8 @@ from toolkit.figures.animation import chosen_entries
 from toolkit.figures.moving_view import INKS, MovingView
 from toolkit.figures.style import drawing
 
+pytestmark = pytest.mark.whole
+
 SHORT = {"frames_per_second": 4.0, "duration": 1.0}
 
 needs_ffmpeg = pytest.mark.skipif(not can_write_mp4(), reason="ffmpeg is a system package, and is not on this machine")

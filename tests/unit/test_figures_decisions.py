@@ -42,6 +42,8 @@ from toolkit.findings import (
 from toolkit.findings.draft_rule import parse_draft_rule
 from toolkit.study import parse_study
 
+pytestmark = pytest.mark.whole
+
 SMALL = {**synthetic.default_axes(3), "wind_speed": [0.0, 10.0, 15.0], "wind_from": [0.0, 120.0, 240.0]}
 warnings_are_errors = pytest.mark.filterwarnings("error::UserWarning", "error::RuntimeWarning")
 

@@ -31,6 +31,8 @@ from toolkit.findings.tables import overview_lines
 from toolkit.motion.phases import Phase
 from toolkit.quantities import Outcome
 
+pytestmark = pytest.mark.whole
+
 SMALL = {**synthetic.default_axes(2), "wind_speed": [0.0, 10.0, 15.0], "wind_from": [0.0, 120.0, 240.0]}
 WAYS = ["swing_pull", "swing_push"]
 

@@ -23,6 +23,8 @@ from toolkit.quantities import FACTS, MANOEUVRES, Outcome
 from toolkit.quantities.manoeuvres import JOB
 from toolkit.study import parse_study
 
+pytestmark = pytest.mark.whole
+
 GRID = {"bollard_pull": np.array([12.0, 30.0]) * TONNE_FORCE, "displacement": np.array([4e5, 1.5e6])}
 SHORT = {
     "swing_pull": {"target_angle": 40.0}, "swing_push": {"target_angle": 40.0}, "tow_ahead": {"tow_distance": 60.0},

@@ -19,6 +19,8 @@ from toolkit.figures.operability import draw_exceedance, draw_hours, draw_months
 from toolkit.figures.style import Sheet, drawing
 from toolkit.findings.operability import Operability, invented_record, limit_of_results, limit_table, operability
 
+pytestmark = pytest.mark.whole
+
 EVERY = [0.0, 90.0, 180.0, 270.0]
 
 

@@ -30,6 +30,8 @@ from toolkit.findings.sensitivity.analysis import Analysis, analyse
 from toolkit.findings.win_map import win_map
 from toolkit.motion.convergence import Accuracy
 
+pytestmark = pytest.mark.whole
+
 WAYS = ["swing_pull", "swing_push"]
 GRID = {
     "displacement": [3e5, 9e6],

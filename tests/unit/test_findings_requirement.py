@@ -236,7 +236,7 @@ def test_what_the_master_may_choose_takes_the_best_and_names_it() -> None:
     found = requirement(field, free=["power_setting", "line_material"])
     assert float(found["smallest"].item()) == 20 * T
     assert float(found["power_setting_from"].item()) == float(found["power_setting_to"].item()) == 1.0
-    assert found["line_material_words"].item() == "hmpe"
+    assert found["line_material_words"].item() == "HMPE"
     assert np.isnan(requirement(field)["smallest"].item())  # nothing passes whatever the master does
     cap = requirement(field, axis="power_setting", keep=["bollard_pull"], free=["line_material"])
     smallest = cap["smallest"].transpose("bollard_pull", ...).values.ravel()

@@ -29,6 +29,8 @@ from toolkit.report.evidence import evidence
 from toolkit.report.for_researcher import read_tables
 from toolkit.report.page import SCRIPTS, ReportOptions
 
+pytestmark = pytest.mark.whole
+
 KNOT = synthetic.KNOT
 RENDER = content.picture_of
 AXES: dict[str, Any] = {

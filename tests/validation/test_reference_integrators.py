@@ -19,6 +19,8 @@ from toolkit.motion.lanes import OrderRecord, record_orders, replay
 from toolkit.motion.prepare import Prepared, prepare
 from toolkit.motion.reference import reference_run
 
+pytestmark = pytest.mark.whole
+
 CASES = 2 * WAYS_OF_LYING
 NAMES = ("time_to_turn", "peak_heel", "peak_tension", "peak_tension_3s", "peak_contact_force")
 COLUMNS = many_cases(
