@@ -10,7 +10,7 @@ import pytest
 import zarr
 from zarr.storage import LocalStore
 
-from toolkit.execution.together import open_arrays, write_arrays
+from toolkit.execution.together import make_arrays, open_arrays, write_arrays
 
 NAMES = ("a", "b", "c", "d")
 REGION = (slice(2, 4),)
@@ -66,6 +66,36 @@ def test_an_error_comes_out_when_no_one_is_writing_any_more(path: Path, monkeypa
     with pytest.raises(OSError, match="No space left"):
         write_arrays(open_arrays(path, NAMES), REGION, values())
     assert sorted(ended) == ["b/c/1", "c/c/1", "d/c/1"]
+
+
+def test_arrays_are_made_with_their_options_and_can_be_written(path: Path) -> None:
+    words = {"units": "m"}
+    wanted: dict[str, dict[str, Any]] = {
+        "e": {"shape": (3,), "chunks": (2,), "dtype": "f4", "fill_value": np.nan, "attributes": words},
+        "f": {"shape": (), "chunks": (), "dtype": "i8", "fill_value": 0},
+    }
+    made = make_arrays(path, wanted)
+    write_arrays(made, ..., {"e": np.arange(3.0, dtype="f4"), "f": np.array(7)})
+    group = zarr.open_group(path, mode="r")
+    assert group["e"][:].tolist() == [0.0, 1.0, 2.0] and dict(group["e"].attrs) == words
+    assert group["e"].chunks == (2,) and group["f"][...] == 7 and set(group) == {*NAMES, "e", "f"}
+
+
+def test_an_error_of_one_that_is_made_comes_out_when_all_others_are(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = LocalStore.set
+
+    async def failing(self: LocalStore, key: str, value: Any) -> None:
+        if key.startswith("e/"):
+            raise OSError(28, "No space left on device")
+        await asyncio.sleep(0.02)
+        await whole(self, key, value)
+
+    monkeypatch.setattr(LocalStore, "set", failing)
+    with pytest.raises(OSError, match="No space left"):
+        make_arrays(path, {name: {"shape": (3,), "chunks": (1,), "dtype": "f4", "fill_value": 0} for name in "efg"})
+    assert [(path / name / "zarr.json").exists() for name in "efg"] == [False, True, True]
 
 
 def test_it_works_where_an_event_loop_is_running(path: Path) -> None:

@@ -40,6 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         logging.getLogger("asyncio").setLevel(logging.CRITICAL)
         try:
             options = build_parser().parse_args(arguments)
+            options.process_is_ours = arguments is None
             options.verb(options)
             sys.stdout.flush()
         except StudyError as error:

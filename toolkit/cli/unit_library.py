@@ -10,8 +10,7 @@ __all__ = ["load_units_alone"]
 def load_units_alone() -> None:
     """Load pint without dask, which it would load to put units on dask's arrays: a quarter of the time of `check`.
 
-    For a command that ends without either of them having met: in a process
-    of the user's own his pint must know his dask.
+    For a process of ours alone: in one of a user's his pint must know his dask.
     """
     if "pint" in sys.modules or "dask" in sys.modules:
         return

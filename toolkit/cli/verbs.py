@@ -42,7 +42,8 @@ def check(options: Namespace) -> None:
         return
     if options.study is None:
         refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
-    load_units_alone()
+    if options.process_is_ours:
+        load_units_alone()
     from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
     from toolkit.quantities.wording import CAUTIONS
