@@ -261,8 +261,8 @@ def test_check_loads_nothing_heavy_in_a_process_of_its_own(tmp_path: Path, ours:
 def test_where_dask_is_at_hand_pint_learns_of_it(tmp_path: Path) -> None:
     code = (
         "import sys, dask.array\n"
-        "from toolkit.cli.unit_library import load_units_alone\n"
-        "load_units_alone()\n"
+        "from toolkit.cli.quick_answer import load_pint_alone\n"
+        "load_pint_alone()\n"
         "import pint\n"
         "made = pint.UnitRegistry().Quantity(dask.array.ones(3), 'm')\n"
         "print(type(made.compute().magnitude).__name__, sys.modules['dask'] is dask)\n"

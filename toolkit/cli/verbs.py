@@ -9,7 +9,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from toolkit.cli.unit_library import load_units_alone
+from toolkit.cli.quick_answer import spare_what_a_quick_answer_needs_not
 from toolkit.cli.waiting import tell_of_compiling
 from toolkit.errors import Problem, StoreError, StudyError
 
@@ -43,7 +43,7 @@ def check(options: Namespace) -> None:
     if options.study is None:
         refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
     if options.process_is_ours:
-        load_units_alone()
+        spare_what_a_quick_answer_needs_not()
     from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
     from toolkit.quantities.wording import CAUTIONS
