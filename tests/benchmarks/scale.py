@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from tests.benchmarks.rate import swings
+from tests.benchmarks.rate import no_rate_recorded, swings
 from tests.fake_engine import MODEL
 from toolkit.execution.attributes import BYTES_PER_CASE
 from toolkit.execution.runner import run_with
@@ -46,7 +46,8 @@ def cost_of(count: int, workers: int) -> Cost:
         store = Path(folder, "scale.zarr")
         study = swings(count, cases_per_chunk=RunOptions().cases_per_chunk)
         clock, processor = time.perf_counter(), time.process_time()
-        run_with(MODEL, study, store, workers=workers, scheduler="threads" if workers > 1 else "serial")
+        with no_rate_recorded():  # these are no rates of the engine
+            run_with(MODEL, study, store, workers=workers, scheduler="threads" if workers > 1 else "serial")
         seconds, processor = time.perf_counter() - clock, time.process_time() - processor
         sizes = [file.stat().st_size for file in store.rglob("*") if file.is_file()]
     return Cost(

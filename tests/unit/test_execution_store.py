@@ -22,7 +22,7 @@ from toolkit.execution.results import open_results
 from toolkit.execution.runner import run_study, run_with
 from toolkit.execution.store import prepare_store
 from toolkit.quantities import INPUTS, REGISTER, Outcome
-from toolkit.study import Design, Study, load_study
+from toolkit.study import Design, RunOptions, Study, load_study
 
 pytestmark = pytest.mark.whole
 
@@ -107,6 +107,22 @@ def test_bits_do_not_depend_on_how_it_is_run(tmp_path: Path) -> None:
     ):
         other = run_with(MODEL, study_of(cases_per_chunk=chunk), tmp_path / f"{number}.zarr", **options)
         xr.testing.assert_identical(reference, other.drop_attrs())
+
+
+def test_what_opens_results_is_loaded_when_a_worker_has_nothing_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left: list[int] = []
+    blocks = replace(samples_of(), run=RunOptions(cases_per_chunk=8))
+    count = -(-blocks.size // 8)
+    assert count > 3
+    monkeypatch.setattr("toolkit.execution.runner.load_what_opens_results", lambda: left.append(1))
+    serial(blocks, tmp_path / "serial.zarr")
+    assert left == []  # nobody is idle before the end
+    run_with(MODEL, blocks, tmp_path / "two.zarr", workers=2)
+    assert len(left) == 1
+    run_with(MODEL, blocks, tmp_path / "three.zarr", workers=3)
+    assert len(left) == 1 + 2
 
 
 def test_line_length_does_not_multiply_a_push_nor_calm_the_wind_directions(path: Path) -> None:

@@ -254,8 +254,10 @@ def test_check_loads_nothing_heavy_in_a_process_of_its_own(tmp_path: Path, ours:
         "import dask\n"
         "print('heavy:', *found, sys.modules['dask'] is dask)\n"
     )
-    # of scipy the head alone, and dask where pint is to know it
-    assert words_of_python(code, tmp_path) == ["heavy:", *([] if ours else ["dask"]), "pint", "scipy", "True"]
+    head, *found, same = words_of_python(code, tmp_path)
+    assert (head, same) == ("heavy:", "True") and "pint" in found
+    # pint loads the head of scipy, some versions of it dask: in a process of a user's it may
+    assert set(found) <= ({"pint", "scipy"} if ours else {"dask", "pint", "scipy"})
 
 
 def test_where_dask_is_at_hand_pint_learns_of_it(tmp_path: Path) -> None:

@@ -35,6 +35,8 @@ MOST_SWEPT = 200
 
 def check(options: Namespace) -> None:
     """Say what a study will run, or list every key."""
+    if options.process_is_ours:
+        spare_what_a_quick_answer_needs_not()
     if options.keys or options.markdown:
         from toolkit.study.keys import keys_markdown, keys_text
 
@@ -42,8 +44,6 @@ def check(options: Namespace) -> None:
         return
     if options.study is None:
         refuse("arguments", "no study is named", "Name a study file, or ask for --keys")
-    if options.process_is_ours:
-        spare_what_a_quick_answer_needs_not()
     from toolkit.execution.layout import current_model
     from toolkit.execution.rates import last_rate
     from toolkit.quantities.wording import CAUTIONS

@@ -168,7 +168,7 @@ def prepare_store(path: Path, study: Study, model: Model, *, fresh: bool = False
             store = _opened(path, claim)
             _go_on(store, group, study)
             return store
-    with writing(path):
+    with writing(path, kept=""):
         create_store(path, study, model)
         if claim is not None:
             remove_remains(path)

@@ -61,7 +61,7 @@ def run_prepared(
     size = parameters.shape[1]
     memories, finals = np.zeros((len(MEMORY_ROW), size)), np.zeros((len(STATE_ROW), size))
     recorded = history if history is not None else NOTHING
-    waiting = queues(prepared, as_they_are=history is not None)
+    waiting = queues(prepared, as_they_are=recorded.size > 0)
     for code, run in engine(list(waiting)).items():
         picked = waiting[code]
         some_memories, some_finals = np.zeros((len(MEMORY_ROW), picked.size)), np.zeros((len(STATE_ROW), picked.size))
@@ -77,8 +77,9 @@ def run_prepared(
 def queues(prepared: Prepared, *, as_they_are: bool = False) -> dict[int, NDArray[np.int64]]:
     """Cases in the order in which lanes take them.
 
-    Those of the most steps a tick come first: some of them last longest, and a
-    long case that begins last leaves all other lanes idle.
+    Those of the most steps a tick come first. The work of a case is its steps a
+    tick times its ticks, of which the former are known beforehand, and a case of
+    much work that begins last leaves all other lanes idle.
 
     Parameters
     ----------
