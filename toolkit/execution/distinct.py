@@ -69,20 +69,26 @@ def used_columns(columns: Columns) -> Columns:
     Returns
     -------
     dict of ndarray
-        Copies. Cases whose rows are equal in all columns have equal outcomes.
+        New arrays where something changes, those of the table elsewhere. Cases
+        whose rows are equal in all columns have equal outcomes.
     """
-    used = {name: np.array(values) for name, values in columns.items()}
+    used = dict(columns)
+
+    def put_aside(name: str, rows: NDArray[np.bool_]) -> None:
+        if rows.any():
+            used[name] = np.where(rows, _neutral(INPUTS[name]), used[name])
+
     for code in np.unique(used["manoeuvre"]).tolist():
         rows = columns["manoeuvre"] == code
         for name, condition in conditions_of_use(INPUTS["manoeuvre"].choices[int(code)]).items():
-            used[name][rows & ~_where(condition, columns)] = _neutral(INPUTS[name])
+            put_aside(name, rows & ~_where(condition, columns))
     even = used["current_shear"] == 0.0
     for (cause, value), names in UNUSED_AT_VALUE.items():
         rows = used[cause] == value
         if cause == "current_speed":
             rows &= even
         for name in names:
-            used[name][rows] = _neutral(INPUTS[name])
+            put_aside(name, rows)
     return used
 
 
@@ -118,19 +124,20 @@ def distinct_columns(columns: Columns, *, whole: bool = False) -> tuple[Columns,
     inverse : ndarray of int
         Shape (n_case,): the distinct row of each case.
     """
-    used = {name: np.array(values) for name, values in columns.items()} if whole else used_columns(columns)
+    used = columns if whole else used_columns(columns)
     count = len(used["manoeuvre"])
-    bits = [values.astype(np.float64).view(np.int64) for values in used.values()]
+    bits = [values.astype(np.float64, copy=False).view(np.int64) for values in used.values()]
     varying = [column for column in bits if count and np.any(column != column[0])]
     if not varying:
         first, inverse = np.arange(min(count, 1), dtype=np.int64), np.zeros(count, dtype=np.int64)
         return _picked(used, first), first, inverse
-    _, first, inverse = np.unique(np.stack(varying, axis=1), axis=0, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    first = first[order].astype(np.int64)
-    return _picked(used, first), first, rank[inverse.reshape(-1)].astype(np.int64)
+    together = np.lexsort(varying)  # equal rows side by side, in the order of the table
+    begins = np.ones(count, dtype=np.bool_)
+    begins[1:] = np.any([column[together[1:]] != column[together[:-1]] for column in varying], axis=0)
+    earliest = np.empty(count, dtype=np.int64)  # for every row the first one that is equal to it
+    earliest[together] = together[begins][np.cumsum(begins) - 1]
+    first = np.flatnonzero(earliest == np.arange(count))
+    return _picked(used, first), first, np.searchsorted(first, earliest)
 
 
 def evaluate_distinct(
