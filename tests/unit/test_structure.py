@@ -246,16 +246,16 @@ def test_help_loads_nothing_heavy(tmp_path: Path) -> None:
 def test_check_loads_nothing_heavy_in_a_process_of_its_own(tmp_path: Path, ours: bool) -> None:
     study = str(REPOSITORY / "experiments" / "marrowby_basin.toml")
     code = (
-        "import sys\n"
+        "import gc, sys\n"
         "from toolkit.cli import main\n"
         f"sys.argv = ['towage', 'check', {study!r}]\n"
         f"assert main({'' if ours else 'sys.argv[1:]'}) == 0\n"
         f"found = sorted(set(sys.modules) & set({(*HEAVY, 'pint', 'scipy.stats')!r}))\n"
         "import dask\n"
-        "print('heavy:', *found, sys.modules['dask'] is dask)\n"
+        "print('heavy:', *found, sys.modules['dask'] is dask, gc.isenabled())\n"
     )
-    head, *found, same = words_of_python(code, tmp_path)
-    assert (head, same) == ("heavy:", "True") and "pint" in found
+    head, *found, same, collects = words_of_python(code, tmp_path)
+    assert (head, same, collects) == ("heavy:", "True", str(not ours)) and "pint" in found
     # pint loads the head of scipy, some versions of it dask: in a process of a user's it may
     assert set(found) <= ({"pint", "scipy"} if ours else {"dask", "pint", "scipy"})
 

@@ -9,7 +9,7 @@ __all__ = ["load_pint_alone", "spare_what_a_quick_answer_needs_not"]
 
 
 def spare_what_a_quick_answer_needs_not() -> None:
-    """Leave away dask and the search for garbage: together a third of the time of `check`.
+    """Leave away dask and the search for garbage: together a quarter of the time of `check`.
 
     For a process of ours alone, which ends with the answer.
     """
